@@ -1,0 +1,153 @@
+"""A scenario made concrete: one site, one seed, every `$name` a number."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import Any
+
+from scoring.bench.handling import Handling
+from scoring.bench.state import SOIL_KINDS, State
+from scoring.bench.steps import run_step
+from scoring.instrument import Instrument
+from scoring.marking.keys import QuantityKey, quantity_key
+from scoring.scenario import Scenario
+from scoring.site import SiteValues
+
+
+@dataclass(frozen=True)
+class Instance:
+    """A scenario as one sitting meets it.
+
+    Attributes
+    ----------
+    scenario, instrument, site
+        What it was made from.
+    seed : int
+        The seed that drew it.
+    values : dict of str to float
+        The parameters, by name.
+    answer_order : dict of str to tuple of str
+        For each decision the ids of its answers, in the order they are shown.
+    handling : Handling
+        The handling before the first decision.
+    state : State
+        The instrument before the first decision.
+    keys : dict of str to QuantityKey
+        For each quantity decision, what is right here.
+    soiled : frozenset of str
+        Places that are soiled, by the site's limit, before the first decision.
+    """
+
+    scenario: Scenario
+    instrument: Instrument
+    site: SiteValues
+    seed: int
+    values: dict[str, float]
+    answer_order: dict[str, tuple[str, ...]]
+    handling: Handling
+    state: State
+    keys: dict[str, QuantityKey]
+    soiled: frozenset[str]
+
+
+def draw(seed: int, *names: str) -> float:
+    """Return a number in [0, 1) that depends on the seed and the names alone.
+
+    A digest and not a generator, so that adding a parameter to a scenario does
+    not change the others, and no version of Python changes any.
+    """
+    text = "/".join((str(seed), *names))
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:7], "big") / 2.0**56
+
+
+def make_instance(
+    scenario: Scenario, instrument: Instrument, site: SiteValues, seed: int
+) -> Instance:
+    """Draw the instance of `scenario` for `seed` under `site`.
+
+    Raises
+    ------
+    KeyError
+        A `$name` is no parameter, or a place is none of the instrument's.
+        `sinkside check` finds both before anybody sits the scenario.
+    """
+    values = {
+        name: parameter.choices[int(draw(seed, scenario.id, name) * len(parameter.choices))]
+        for name, parameter in scenario.parameters.items()
+    }
+    handling = Handling(
+        **filled(scenario.start.handling.settings(), values)
+    )
+    state = _start_state(scenario, instrument, seed, values)
+    for past in scenario.start.history:
+        handling_then = handling.changed(**filled(past.handling.settings(), values))
+        state = run_step(past.step, state, handling_then, instrument, site)
+    return Instance(
+        scenario=scenario,
+        instrument=instrument,
+        site=site,
+        seed=seed,
+        values=values,
+        answer_order=_answer_orders(scenario, seed),
+        handling=handling,
+        state=state,
+        keys={
+            decision.id: quantity_key(decision.rule, handling, instrument, site)
+            for decision in scenario.decisions
+            if decision.kind == "quantity"
+        },
+        soiled=soiled_places(state, instrument, site),
+    )
+
+
+def soiled_places(state: State, instrument: Instrument, site: SiteValues) -> frozenset[str]:
+    """Return the places whose protein, or bone, is above the site's limit."""
+    limit = site.limits.protein_ug_per_cm2
+    return frozenset(
+        name
+        for name, place in instrument.places.items()
+        if (state.protein_ug(name) + state.soil[name]["bone"]) / place.area_cm2 > limit
+    )
+
+
+def filled(settings: dict[str, Any], values: dict[str, float]) -> dict[str, Any]:
+    """Replace each ``$name`` by its value."""
+    return {
+        name: values[value[1:]] if isinstance(value, str) and value.startswith("$") else value
+        for name, value in settings.items()
+    }
+
+
+def _start_state(
+    scenario: Scenario, instrument: Instrument, seed: int, values: dict[str, float]
+) -> State:
+    soil = {place: dict.fromkeys(SOIL_KINDS, 0.0) for place in instrument.places}
+    for place, amounts in scenario.start.soil.items():
+        soil[place].update(filled(dict(amounts), values))
+    scattered = scenario.start.scattered
+    if scattered is not None:
+        drawn = sorted(scattered.places, key=lambda place: draw(seed, scenario.id, "soil", place))
+        for place in drawn[: scattered.how_many]:
+            for kind, amount in filled(dict(scattered.soil), values).items():
+                soil[place][kind] += amount
+    return State(soil=soil)
+
+
+def _answer_orders(scenario: Scenario, seed: int) -> dict[str, tuple[str, ...]]:
+    orders = {}
+    for decision in scenario.decisions:
+        parts: tuple[Any, ...] = ()
+        if decision.kind == "choose_one":
+            parts = decision.options
+        elif decision.kind == "choose_several":
+            parts = decision.ticks
+        elif decision.kind == "order":
+            parts = decision.items
+        ids = [part.id for part in parts]
+        orders[decision.id] = tuple(
+            sorted(ids, key=lambda name: draw(seed, scenario.id, decision.id, name))
+        )
+        if decision.kind == "order" and orders[decision.id] == tuple(ids):
+            orders[decision.id] = tuple(reversed(ids))
+    return orders

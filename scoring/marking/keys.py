@@ -1,0 +1,90 @@
+"""What quantity is right here: computed from the handling, the instrument and the site's values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from scoring.bench.handling import Handling
+from scoring.instrument import Instrument
+from scoring.scenario import QuantityRule
+from scoring.site import SiteValues
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityKey:
+    """Where a quantity earns what credit, in the bench's unit.
+
+    Full credit from `low` to `high`, falling linearly to none at `floor` below
+    and `ceiling` above.
+    """
+
+    floor: float
+    low: float
+    high: float
+    ceiling: float
+    unit: str
+
+
+FALL = 0.5
+"""Credit reaches zero half the right value away from the window. A working judgement, no source."""
+
+
+def _window(low: float, high: float, unit: str) -> QuantityKey:
+    return QuantityKey(low * (1 - FALL), low, high, high * (1 + FALL), unit)
+
+
+def _dose(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    right = handling.bath_l * site.cleaner.dose_ml_per_l
+    slack = right * site.cleaner.dose_tolerance
+    return _window(right - slack, right + slack, "mL")
+
+
+def _contact_time(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    return _window(site.cleaner.contact_min, site.cleaner.contact_max, "min")
+
+
+def _temperature(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    low, high = site.cleaner.temperature_min_c, site.cleaner.temperature_max_c
+    return QuantityKey(low - 10.0, low, high, high + 5.0, "degC")
+
+
+def _rinses(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    return QuantityKey(
+        0.0, float(site.rinse.tap_min), float(site.rinse.tap_max), site.rinse.tap_max + 4.0, "rinses"
+    )
+
+
+def _brush_width(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    bores = [place.bore_mm for place in instrument.places.values() if place.bore_mm is not None]
+    if not bores:
+        raise ValueError(f"instrument {instrument.id!r} has no lumen, so no brush width is right")
+    slack = bores[0] * site.brushing.fit_tolerance
+    return _window(bores[0] - slack, bores[0] + slack, "mm")
+
+
+def _strokes(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+    return _window(float(site.brushing.strokes_min), float(site.brushing.strokes_max), "strokes")
+
+
+_RULES: dict[QuantityRule, Callable[[Handling, Instrument, SiteValues], QuantityKey]] = {
+    "dose": _dose,
+    "contact_time": _contact_time,
+    "temperature": _temperature,
+    "rinses": _rinses,
+    "brush_width": _brush_width,
+    "strokes": _strokes,
+}
+
+
+def quantity_key(
+    rule: QuantityRule, handling: Handling, instrument: Instrument, site: SiteValues
+) -> QuantityKey:
+    """Return the key of `rule` for this instance.
+
+    Raises
+    ------
+    ValueError
+        The rule does not fit the instrument.
+    """
+    return _RULES[rule](handling, instrument, site)
