@@ -1,0 +1,1 @@
+"""The command `sinkside`: where the parts of the kit are put together."""
