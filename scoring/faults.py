@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 
 @dataclass(frozen=True)
@@ -54,9 +55,7 @@ class FaultError(ValueError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
     @classmethod
-    def one(
-        cls, file: str | Path, item: str, *, found: object, wanted: str, remedy: str
-    ) -> FaultError:
+    def one(cls, file: str | Path, item: str, *, found: object, wanted: str, remedy: str) -> Self:
         """Build the error for a single fault."""
         return cls([Fault(str(file), item, _said(found), wanted, remedy)])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -76,9 +77,7 @@ def make_instance(
         name: parameter.choices[int(draw(seed, scenario.id, name) * len(parameter.choices))]
         for name, parameter in scenario.parameters.items()
     }
-    handling = Handling(
-        **filled(scenario.start.handling.settings(), values)
-    )
+    handling = Handling(**filled(scenario.start.handling.settings(), values))
     state = _start_state(scenario, instrument, seed, values)
     for past in scenario.start.history:
         handling_then = handling.changed(**filled(past.handling.settings(), values))
@@ -111,7 +110,7 @@ def soiled_places(state: State, instrument: Instrument, site: SiteValues) -> fro
     )
 
 
-def filled(settings: dict[str, Any], values: dict[str, float]) -> dict[str, Any]:
+def filled(settings: Mapping[Any, Any], values: dict[str, float]) -> dict[str, Any]:
     """Replace each ``$name`` by its value."""
     return {
         name: values[value[1:]] if isinstance(value, str) and value.startswith("$") else value
@@ -124,12 +123,12 @@ def _start_state(
 ) -> State:
     soil = {place: dict.fromkeys(SOIL_KINDS, 0.0) for place in instrument.places}
     for place, amounts in scenario.start.soil.items():
-        soil[place].update(filled(dict(amounts), values))
+        soil[place].update(filled(amounts, values))
     scattered = scenario.start.scattered
     if scattered is not None:
         drawn = sorted(scattered.places, key=lambda place: draw(seed, scenario.id, "soil", place))
         for place in drawn[: scattered.how_many]:
-            for kind, amount in filled(dict(scattered.soil), values).items():
+            for kind, amount in filled(scattered.soil, values).items():
                 soil[place][kind] += amount
     return State(soil=soil)
 

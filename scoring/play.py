@@ -54,7 +54,8 @@ def after(instance: Instance, decision: Decision, value: AnswerValue, moment: Mo
             change = tick.handling if tick.id in value else tick.handling_without
             handling = _set(handling, change, instance)
     elif decision.kind == "quantity":
-        assert isinstance(value, dict)
+        if not isinstance(value, dict):
+            raise TypeError(f"a quantity needs an amount and a unit, not {value!r}")
         amount = in_base_unit(float(value["amount"]), str(value["unit"]))
         handling = handling.changed(**{decision.sets: amount})
     elif decision.kind == "order":

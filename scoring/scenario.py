@@ -8,7 +8,8 @@ of language.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from collections.abc import Iterable
+from typing import Annotated, Literal, Protocol, Self
 
 from pydantic import Field, model_validator
 
@@ -226,9 +227,7 @@ class Quantity(DecisionBase):
     kind: Literal["quantity"]
     rule: QuantityRule
     units: tuple[str, ...] = Field(min_length=1)
-    sets: Literal[
-        "dose_ml", "minutes", "temperature_c", "rinses", "brush_mm", "strokes"
-    ]
+    sets: Literal["dose_ml", "minutes", "temperature_c", "rinses", "brush_mm", "strokes"]
     too_low: Side
     too_high: Side
 
@@ -306,7 +305,12 @@ class Scenario(Model):
         raise KeyError(decision_id)
 
 
-def _unique(items: tuple, what: str) -> None:
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+def _unique(items: Iterable[_Named], what: str) -> None:
     seen: set[str] = set()
     for item in items:
         if item.id in seen:

@@ -30,7 +30,9 @@ class Settings:
     language: str = "en"
 
     @classmethod
-    def from_environment(cls, default_site: Path, environment: Mapping[str, str] = os.environ) -> Settings:
+    def from_environment(
+        cls, default_site: Path, environment: Mapping[str, str] = os.environ
+    ) -> Settings:
         """Build from ``SINKSIDE_RECORDS``, ``_SITE``, ``_DATABASE`` and ``_LANGUAGE``."""
         return cls(
             records=Path(environment.get("SINKSIDE_RECORDS") or Path.home() / "sinkside-records"),

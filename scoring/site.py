@@ -104,4 +104,3 @@ class SiteValues(Model):
     limits: Limits
     passing: PassRules
     severity: dict[MistakeId, Literal[1, 2, 3, 4]] = {}
-

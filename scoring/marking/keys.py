@@ -51,7 +51,11 @@ def _temperature(handling: Handling, instrument: Instrument, site: SiteValues) -
 
 def _rinses(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
     return QuantityKey(
-        0.0, float(site.rinse.tap_min), float(site.rinse.tap_max), site.rinse.tap_max + 4.0, "rinses"
+        0.0,
+        float(site.rinse.tap_min),
+        float(site.rinse.tap_max),
+        site.rinse.tap_max + 4.0,
+        "rinses",
     )
 
 

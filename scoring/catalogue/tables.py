@@ -1,0 +1,115 @@
+"""Loading the two tables beside this module, each row checked."""
+
+from __future__ import annotations
+
+import csv
+import re
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+from pydantic import Field, ValidationError
+
+from scoring.faults import FaultError
+from scoring.model import Model, Station
+
+FACTS_FILE = Path(__file__).with_name("facts.csv")
+MISTAKES_FILE = Path(__file__).with_name("mistakes.csv")
+
+FactId = Annotated[str, Field(pattern=r"^[A-Z][0-9]{1,2}n?$")]
+Status = Literal["read", "restated", "calculated", "common practice", "memory"]
+"""How a fact is known: read at its source, restated by another, calculated, practice, memory."""
+
+_FACT_ID = re.compile(r"\b[A-Z][0-9]{1,2}n?\b")
+
+
+class Fact(Model):
+    """One row of the table of facts, with where it comes from and how it is known."""
+
+    id: FactId
+    topic: str = Field(min_length=1)
+    fact: str = Field(min_length=1)
+    values: str
+    unit: str
+    source: str = Field(min_length=1)
+    status: Status
+
+
+class Mistake(Model):
+    """One row of the catalogue of mistakes.
+
+    Attributes
+    ----------
+    severity : int
+        1 (slows the work) to 4 (can hurt a patient or a colleague badly). A
+        working judgement; the site values may overrule it.
+    basis : str
+        Fact ids and words, as the table has them.
+    """
+
+    id: Annotated[str, Field(pattern=r"^M[0-9]{2,3}$")]
+    station: Station
+    topic: str = Field(min_length=1)
+    mistake: str = Field(min_length=1)
+    why_people_do_it: str = Field(min_length=1)
+    effect: str = Field(min_length=1)
+    who_is_harmed: Literal["patient", "operator", "device", "others"]
+    severity: int = Field(ge=1, le=4)
+    right_action: str = Field(min_length=1)
+    basis: str = Field(min_length=1)
+
+    @property
+    def fact_ids(self) -> tuple[str, ...]:
+        """The ids of facts that `basis` names."""
+        return tuple(_FACT_ID.findall(self.basis))
+
+
+Row = TypeVar("Row", Fact, Mistake)
+
+
+@cache
+def facts() -> dict[str, Fact]:
+    """Return the table of facts by id; do not change what is returned."""
+    return read_table(FACTS_FILE, Fact)
+
+
+@cache
+def mistakes() -> dict[str, Mistake]:
+    """Return the catalogue of mistakes by id; do not change what is returned."""
+    return read_table(MISTAKES_FILE, Mistake)
+
+
+def read_table(path: Path, row: type[Row]) -> dict[str, Row]:
+    """Read one of the tables.
+
+    Raises
+    ------
+    FaultError
+        A row has too few or too many columns, does not fit, or stands twice.
+    """
+    table: dict[str, Row] = {}
+    with path.open(encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file, strict=True)
+        for cells in reader:
+            try:
+                entry = row.model_validate(cells)
+            except ValidationError as error:
+                misfit = error.errors(include_url=False)[0]
+                where = ", ".join(str(part) for part in misfit["loc"])
+                raise _fault(
+                    path, reader.line_num, where, misfit["input"], misfit["msg"]
+                ) from error
+            if entry.id in table:
+                raise _fault(path, reader.line_num, "id", entry.id, "an id that stands once")
+            table[entry.id] = entry
+    return table
+
+
+def _fault(path: Path, line: int, column: str, found: object, wanted: str) -> FaultError:
+    return FaultError.one(
+        path,
+        f"line {line}, {column}",
+        found=found,
+        wanted=wanted,
+        remedy="Put the kit's own table back, or correct this row.",
+    )

@@ -1,0 +1,66 @@
+"""What every rule of marking gives back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Credit:
+    """What one answer is worth.
+
+    Attributes
+    ----------
+    credit : float
+        0 to 1.
+    reason : str
+        A key of the decision's `reasons` in the words file.
+
+        ========== ===============================================================
+        choose one the id of the option
+        several    ``right``, or the id of the first box that is wrong: unsafe ones
+                   before others, then in the order of the file
+        order      ``right``; the `first` of the broken precedence (unsafe ones
+                   before others, then in the order of the file); else ``wrong``
+        quantity   ``right``, ``too_low``, ``too_high``
+        places     ``missed`` when any soiled place is missed, else ``false_alarm``
+                   when any clean place is marked, else ``all_found``
+        ========== ===============================================================
+    mistakes : tuple of str
+        Catalogue ids, each once.
+    unsafe : bool
+        The answer could hurt somebody.
+    """
+
+    credit: float
+    reason: str
+    mistakes: tuple[str, ...] = ()
+    unsafe: bool = False
+
+
+Rule = Callable[[Any], Credit]
+"""From an answer's value to its credit; raises `UnreadableAnswer`."""
+
+
+class UnreadableAnswer(ValueError):  # noqa: N818 - named after what it is about
+    """An answer that its rule cannot read; the message is a plain sentence."""
+
+
+def once(names: list[str]) -> tuple[str, ...]:
+    """Return the names in order, each once."""
+    return tuple(dict.fromkeys(names))
+
+
+def check_ids(value: Any, known: frozenset[str] | None, what: str) -> str | None:
+    """Say why `value` is no list of known, different ids; None when it is one."""
+    if not isinstance(value, list | tuple):
+        return f"The answer must be a list of {what}s."
+    if not all(isinstance(name, str) for name in value):
+        return f"Each {what} must be given by its name."
+    if len(set(value)) != len(value):
+        return f"A {what} is given twice."
+    if known is not None and not known.issuperset(value):
+        return f"The answer names a {what} that is not there."
+    return None
