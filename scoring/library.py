@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from scoring.digests import form_digest, scenario_digest
 from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.instance import Instance, make_instance
 from scoring.instrument import Instrument
-from scoring.model import digest
 from scoring.scenario import Scenario
 from scoring.site import SiteValues
 from scoring.words import Words
@@ -85,22 +85,11 @@ class Library:
     def scenario_digest(self, scenario_id: str) -> str:
         """Return the digest of everything in a scenario that marking rests on."""
         scenario = self.scenario(scenario_id)
-        instrument = self.instrument(scenario.instrument)
-        return digest(
-            {
-                "scenario": scenario.model_dump(mode="json"),
-                "instrument": instrument.model_dump(mode="json"),
-            }
-        )
+        return scenario_digest(scenario, self.instrument(scenario.instrument))
 
     def form_digest(self, form: Form) -> str:
         """Return the digest of a form together with its scenarios."""
-        return digest(
-            {
-                "form": form.model_dump(mode="json"),
-                "scenarios": [self.scenario_digest(scenario.id) for scenario in form.scenarios],
-            }
-        )
+        return form_digest(form, (self.scenario_digest(part.id) for part in form.scenarios))
 
     def _scenario_files(self) -> list[Path]:
         return [

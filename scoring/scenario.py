@@ -74,7 +74,7 @@ class ScatteredSoil(Model):
 class Start(Model):
     """The instrument as it is met: its soil, how it is being handled, its history."""
 
-    soil: dict[Identifier, dict[SoilKind, Amount]] = {}
+    soil: dict[Identifier, dict[SoilKind, Amount]] = Field(default_factory=dict)
     scattered: ScatteredSoil | None = None
     handling: HandlingChange = HandlingChange()
     history: tuple[StartStep, ...] = ()
@@ -278,7 +278,9 @@ class Scenario(Model):
     station: Station
     instrument: Identifier
     minutes: int = Field(ge=1, le=30)
-    parameters: dict[Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")], Parameter] = {}
+    parameters: dict[Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$")], Parameter] = Field(
+        default_factory=dict
+    )
     start: Start
     decisions: tuple[Decision, ...] = Field(min_length=1, max_length=12)
 

@@ -103,4 +103,4 @@ class SiteValues(Model):
     brushing: Brushing
     limits: Limits
     passing: PassRules
-    severity: dict[MistakeId, Literal[1, 2, 3, 4]] = {}
+    severity: dict[MistakeId, Literal[1, 2, 3, 4]] = Field(default_factory=dict)

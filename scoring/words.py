@@ -32,7 +32,7 @@ class DecisionWords(Model):
     """
 
     question: str = Field(min_length=1)
-    answers: dict[Identifier, str] = {}
+    answers: dict[Identifier, str] = Field(default_factory=dict)
     reasons: dict[Identifier, str]
     hint: str = ""
 

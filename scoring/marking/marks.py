@@ -78,7 +78,11 @@ class StationResult:
 
 @dataclass(frozen=True, slots=True)
 class SittingMarks:
-    """All marks of one sitting."""
+    """All marks of one sitting.
+
+    `complete` is False while the sitting was not handed in. `unplaced` names
+    answers (``scenario/decision``) that fit no decision of the form.
+    """
 
     sitting: str
     operator: str
@@ -86,3 +90,4 @@ class SittingMarks:
     complete: bool
     decisions: tuple[DecisionMark, ...]
     stations: tuple[StationResult, ...]
+    unplaced: tuple[str, ...] = ()

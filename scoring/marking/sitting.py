@@ -1,0 +1,197 @@
+"""One sitting to its marks: a pure function of form, scenarios, site values and answer log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from scoring.faults import FaultError
+from scoring.form import Form, FormScenario
+from scoring.instance import Instance
+from scoring.marking.credit import rule_of
+from scoring.marking.marks import DecisionMark, SittingMarks
+from scoring.marking.rule import Rule, UnreadableAnswer
+from scoring.marking.same_ground import Ground, check_ground
+from scoring.marking.station import station_result
+from scoring.model import STATIONS, Station
+from scoring.records.reading import ReadLog
+
+InstanceOf = Callable[[str, int], Instance]
+"""From scenario id and seed to the instance, such as a library with a site gives."""
+
+UNANSWERED = "unanswered"
+UNREADABLE = "unreadable"
+"""Reasons of a decision that was not assessed; no id of an answer has these meanings."""
+
+REMEMBERED = 512
+"""Marks kept for answers seen before, by decision: choices are few, quantities are not.
+Only speed depends on it. A working judgement."""
+
+
+@dataclass(slots=True)
+class _Item:
+    """One decision, ready to be marked."""
+
+    rule: Rule
+    blank: DecisionMark
+    seen: dict[Any, DecisionMark]
+
+    def mark(self, value: Any) -> DecisionMark:
+        key = tuple(sorted(value.items())) if isinstance(value, dict) else value
+        known = self.seen.get(key)
+        if known is None:
+            known = self._new_mark(value)
+            if len(self.seen) < REMEMBERED:
+                self.seen[key] = known
+        return known
+
+    def _new_mark(self, value: Any) -> DecisionMark:
+        blank = self.blank
+        try:
+            earned = self.rule(value)
+        except UnreadableAnswer:
+            return _not_assessed(blank, UNREADABLE)
+        return DecisionMark(
+            scenario=blank.scenario,
+            decision=blank.decision,
+            station=blank.station,
+            assessed=True,
+            credit=earned.credit,
+            maximum=blank.maximum,
+            reason=earned.reason,
+            mistakes=earned.mistakes,
+            unsafe=earned.unsafe,
+            critical=blank.critical,
+        )
+
+
+class Marker:
+    """Marks many sittings of one form, each rule compiled once.
+
+    Parameters
+    ----------
+    form : Form
+    instance_of : callable
+        From scenario id and seed to its instance, under one site's values.
+    """
+
+    def __init__(self, form: Form, instance_of: InstanceOf) -> None:
+        self.form = form
+        self._instance_of = instance_of
+        self._compiled: dict[tuple[str, int], tuple[Ground, dict[str, _Item]]] = {}
+
+    def mark(self, log: ReadLog) -> SittingMarks:
+        """Mark one sitting.
+
+        A decision answered twice counts as answered last. An answer that cannot
+        be read spoils that decision only.
+
+        Raises
+        ------
+        FaultError
+            The sitting was sat under another form, other site values or another
+            scenario than these; it is never marked against other keys.
+        """
+        header = log.header
+        seated = {scenario.id: scenario.seed for scenario in header.scenarios}
+        parts = [
+            self._part(part, seated[part.id]) for part in self.form.scenarios if part.id in seated
+        ]
+        cut = check_ground(self.form, header, [ground for ground, _ in parts])
+        items = {
+            (ground.scenario, name): item for ground, part in parts for name, item in part.items()
+        }
+        marks = {key: item.blank for key, item in items.items()}
+        unplaced = []
+        for answer in log.answers:
+            key = (answer.scenario, answer.decision)
+            found = items.get(key)
+            if found is None:
+                unplaced.append("/".join(key))
+            else:
+                marks[key] = found.mark(answer.value)
+        by_station: dict[Station, list[DecisionMark]] = {}
+        for mark in marks.values():
+            by_station.setdefault(mark.station, []).append(mark)
+        return SittingMarks(
+            sitting=header.sitting,
+            operator=header.operator,
+            form=self.form.name,
+            complete=log.close is not None,
+            decisions=tuple(marks.values()),
+            stations=tuple(
+                station_result(station, by_station[station], cut)
+                for station in STATIONS
+                if station in by_station
+            ),
+            unplaced=tuple(unplaced),
+        )
+
+    def _part(self, part: FormScenario, seed: int) -> tuple[Ground, dict[str, _Item]]:
+        key = (part.id, seed)
+        if key not in self._compiled:
+            instance = self._instance_of(part.id, seed)
+            self._compiled[key] = (Ground.of(instance), _compile(part, instance))
+        return self._compiled[key]
+
+
+def _compile(part: FormScenario, instance: Instance) -> dict[str, _Item]:
+    items = {}
+    for decision in instance.scenario.decisions:
+        blank = DecisionMark(
+            scenario=part.id,
+            decision=decision.id,
+            station=instance.scenario.station,
+            assessed=False,
+            credit=0.0,
+            maximum=decision.weight * part.weight,
+            reason=UNANSWERED,
+            critical=decision.critical,
+        )
+        items[decision.id] = _Item(rule_of(decision, instance), blank, {})
+    return items
+
+
+def _not_assessed(blank: DecisionMark, reason: str) -> DecisionMark:
+    return DecisionMark(
+        scenario=blank.scenario,
+        decision=blank.decision,
+        station=blank.station,
+        assessed=False,
+        credit=0.0,
+        maximum=blank.maximum,
+        reason=reason,
+        critical=blank.critical,
+    )
+
+
+def mark_sitting(form: Form, instances: Mapping[str, Instance], log: ReadLog) -> SittingMarks:
+    """Mark one sitting; see `Marker`, which is quicker for many.
+
+    Parameters
+    ----------
+    form : Form
+    instances : mapping of str to Instance
+        By scenario id, drawn with the seeds of the log's header.
+    log : ReadLog
+
+    Raises
+    ------
+    FaultError
+        Form, site values, scenario or seed are not those of the sitting.
+    """
+
+    def instance_of(scenario: str, seed: int) -> Instance:
+        instance = instances.get(scenario)
+        if instance is None or instance.seed != seed:
+            raise FaultError.one(
+                f"sitting {log.header.sitting}",
+                f"scenario {scenario}",
+                found="no instance" if instance is None else f"seed {instance.seed}",
+                wanted=f"the instance of seed {seed}, which was sat",
+                remedy="Make the instance from the seed in the log's header.",
+            )
+        return instance
+
+    return Marker(form, instance_of).mark(log)
