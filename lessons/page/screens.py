@@ -1,0 +1,272 @@
+"""The screens of the page: pure functions from what is so to what is shown.
+
+Every screen is a dict that JSON can carry. It holds words and pictures only,
+never a key: what the page must not know is not sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, NotRequired, TypedDict
+
+Screen = dict[str, Any]
+"""See the module."""
+
+Verdict = Literal["right", "partly", "wrong", "unsafe"]
+
+SHOWN_UNITS: Mapping[str, str] = {"degC": "°C", "degF": "°F", "fl oz": "fl oz (US)"}
+"""Units whose sign differs from the id that an answer carries."""
+
+
+class Picture(TypedDict):
+    """A drawn picture with the text that stands for it."""
+
+    svg: str
+    alt: str
+    caption: NotRequired[str]
+
+
+class Button(TypedDict):
+    """A button: what it says and the action it sends (further items go with the action)."""
+
+    label: str
+    do: str
+
+
+class Progress(TypedDict):
+    """How far one is: `done` of `total`, and the words for it."""
+
+    done: int
+    total: int
+    label: str
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What every screen carries besides its content.
+
+    Attributes
+    ----------
+    language : str
+        Two letters.
+    heading : str
+        The page's one main heading.
+    progress : Progress or None
+        Where one is.
+    saved : str
+        ``saved 10:42`` once an answer is on disk, else empty.
+    notice : str
+        An error, shown next to its cause.
+    store : str
+        Name under which the page keeps its token.
+    token : str or None
+        What to keep: the way back to this sitting; ``""`` forgets it, None leaves it.
+    """
+
+    language: str
+    heading: str
+    progress: Progress | None = None
+    saved: str = ""
+    notice: str = ""
+    store: str = ""
+    token: str | None = None
+
+    def screen(self, kind: str, **content: Any) -> Screen:
+        """Return the screen of this kind with the frame's items around its content."""
+        around: Screen = {
+            "kind": kind,
+            "language": self.language,
+            "heading": self.heading,
+            "progress": dict(self.progress) if self.progress else None,
+            "saved": self.saved,
+            "notice": self.notice,
+            "store": self.store,
+        }
+        if self.token is not None:
+            around["token"] = self.token
+        return around | content
+
+
+def button(label: str, do: str, **more: str) -> dict[str, str]:
+    """Return a button that sends ``{"do": do, **more}``.
+
+    The page itself carries out ``reload``, ``print`` and ``leave`` (with ``to``);
+    everything else goes to the kernel.
+    """
+    return {"label": label, "do": do, **more}
+
+
+def sign_in(frame: Frame, *, intro: str, fields: Iterable[Mapping[str, str]], label: str) -> Screen:
+    """Ask who it is. Each field: `name`, `label`, `hint`, and `inputmode` if not text."""
+    return frame.screen(
+        "sign_in",
+        intro=intro,
+        fields=[dict(field) for field in fields],
+        button=button(label, "sign_in"),
+    )
+
+
+def choose(
+    frame: Frame,
+    *,
+    intro: str,
+    items: Iterable[Mapping[str, str]],
+    buttons: Sequence[Mapping[str, str]] = (),
+) -> Screen:
+    """Offer scenarios. Each item: `id`, `title`, `detail`, `state`."""
+    return frame.screen(
+        "choose", intro=intro, items=[dict(item) for item in items], buttons=list(buttons)
+    )
+
+
+def intro(
+    frame: Frame,
+    *,
+    situation: str,
+    aims: Iterable[str],
+    caution: str,
+    minutes: str,
+    picture: Picture | None,
+    label: str,
+) -> Screen:
+    """Tell the situation before the first decision. `minutes` is a sentence."""
+    return frame.screen(
+        "intro",
+        situation=situation,
+        aims=list(aims),
+        caution=caution,
+        minutes=minutes,
+        picture=picture,
+        button=button(label, "begin"),
+    )
+
+
+def decision(
+    frame: Frame,
+    *,
+    id: str,  # the page's own name for it
+    number: int,
+    total: int,
+    control: str,
+    question: str,
+    situation: str = "",
+    answers: Iterable[tuple[str, str]] = (),
+    units: Iterable[str] = (),
+    spots: Iterable[Mapping[str, Any]] = (),
+    picture: Picture | None = None,
+    label: str,
+) -> Screen:
+    """Ask for one decision.
+
+    Parameters
+    ----------
+    frame : Frame
+        What is around.
+    id : str
+        Id of the decision.
+    number, total : int
+        Its place among the sitting's decisions, from 1.
+    control : str
+        Kind of the decision.
+    question, situation : str
+        What is asked, and what the person may read again.
+    answers : iterable of (str, str)
+        Id and label, in the order shown.
+    units : iterable of str
+        Units on offer; none is chosen beforehand.
+    spots : iterable of mapping
+        `place`, `label`, and `x`, `y`, `r` in the picture's units (640 by 360).
+    picture : Picture or None
+        The instrument as it is now.
+    label : str
+        Words of the button.
+    """
+    return frame.screen(
+        "decision",
+        id=id,
+        number=number,
+        total=total,
+        control=control,
+        question=question,
+        situation=situation,
+        answers=[{"id": name, "label": text} for name, text in answers],
+        units=[{"id": unit, "label": SHOWN_UNITS.get(unit, unit)} for unit in units],
+        spots=[dict(spot) for spot in spots],
+        picture=picture,
+        button=button(label, "answer"),
+    )
+
+
+def consequence(
+    frame: Frame,
+    *,
+    verdict: Verdict,
+    said: str,
+    reason: str,
+    your_answer: str,
+    basis: Iterable[Mapping[str, str]],
+    before: Picture | None,
+    after: Picture | None,
+    figures: Iterable[Mapping[str, str]],
+    label: str,
+) -> Screen:
+    """Show what the answer did and why.
+
+    `said` is what followed, `reason` what would have been right (or empty);
+    each basis has `text`, `source`, `status`; each figure `label`, `before`,
+    `after`, `unit`, `limit`, all as words.
+    """
+    return frame.screen(
+        "consequence",
+        verdict=verdict,
+        said=said,
+        reason=reason,
+        your_answer=your_answer,
+        basis=[dict(each) for each in basis],
+        before=before,
+        after=after,
+        figures=[dict(figure) for figure in figures],
+        button=button(label, "next"),
+    )
+
+
+def summary(
+    frame: Frame,
+    *,
+    stations: Iterable[Mapping[str, Any]],
+    strengths: Iterable[str],
+    weak: Iterable[str],
+    reached: Iterable[str] = (),
+    practise: Iterable[Mapping[str, str]] = (),
+    picture: Picture | None = None,
+    buttons: Sequence[Mapping[str, str]],
+) -> Screen:
+    """Sum up a sitting.
+
+    Each station: `station`, `verdict`, `share`, `low`, `high` (0 to 1, or None
+    when there is no evidence), `n`, and `said`, the sentence that says them. Each item
+    to practise: `id`, `title`, `why`.
+    """
+    return frame.screen(
+        "summary",
+        stations=[dict(station) for station in stations],
+        strengths=list(strengths),
+        weak=list(weak),
+        reached=list(reached),
+        practise=[dict(item) for item in practise],
+        picture=picture,
+        buttons=list(buttons),
+    )
+
+
+def receipt(
+    frame: Frame, *, code: str, lines: Iterable[str], button: Mapping[str, str] | None
+) -> Screen:
+    """Give the receipt of a closed exam."""
+    return frame.screen("receipt", code=code, lines=list(lines), button=button)
+
+
+def problem(frame: Frame, *, what: str, remedy: str, button: Mapping[str, str] | None) -> Screen:
+    """Say what is wrong and what to do, never a traceback."""
+    return frame.screen("problem", what=what, remedy=remedy, button=button)

@@ -1,0 +1,233 @@
+// The card: shows the kernel's screen, sends what the person does, and never
+// claims more than the kernel has confirmed.
+
+const PATIENCE_MS = 5000;
+
+class Page {
+  constructor(model, element) {
+    this.model = model;
+    this.words = model.get("words");
+    this.shown = null;
+    this.built = null;
+    this.waiting = null;
+    this.root = make("main", { class: "sinkside" });
+    this.status = make("p", { class: "unseen", role: "status", "aria-live": "polite" });
+    this.body = make("div", {});
+    this.root.append(this.status, this.body);
+    element.append(this.root);
+    this.onScreen = () => this.show(this.model.get("screen"));
+    this.onMessage = (message) => { if (message.do === "kept") this.settle(); };
+    this.onOffline = () => this.lost(this.words.offline);
+    model.on("change:screen", this.onScreen);
+    model.on("msg:custom", this.onMessage);
+    window.addEventListener("offline", this.onOffline);
+    this.open();
+  }
+
+  leave() {
+    this.model.off("change:screen", this.onScreen);
+    this.model.off("msg:custom", this.onMessage);
+    window.removeEventListener("offline", this.onOffline);
+    clearTimeout(this.waiting);
+  }
+
+  open() {
+    const screen = this.model.get("screen");
+    this.store = screen.store ?? "";
+    const token = remember(localStorageOrNone(), this.store);
+    if (token) this.body.append(make("p", { class: "opening" }, this.words.opening));
+    else this.show(screen);
+    this.tell({ do: "hello", token });
+  }
+
+  // ---- from the kernel --------------------------------------------------
+
+  show(screen) {
+    this.settle();
+    if (!screen.kind) return;
+    if (typeof screen.token === "string") keep(localStorageOrNone(), screen.store ?? this.store, screen.token);
+    if (this.shown && sameBut(this.shown, screen)) {
+      this.shown = screen;
+      this.notice(screen.notice, this.built.first);
+      this.savedLine.textContent = screen.saved ?? "";
+      return;
+    }
+    const first = this.shown === null;
+    this.shown = screen;
+    document.documentElement.lang = screen.language;
+    this.root.lang = screen.language;
+    this.root.dataset.kind = screen.kind;
+    this.body.replaceChildren(this.build(screen));
+    this.bringDraftBack(screen);
+    if (screen.notice) this.notice(screen.notice, this.built.first);
+    else {
+      this.heading.focus({ preventScroll: true });
+      if (!first) window.scrollTo(0, 0);
+    }
+    this.status.textContent = screen.saved ?? "";
+    this.measure();
+  }
+
+  build(screen) {
+    const act = (action) => this.act(action);
+    this.built = (BUILDERS[screen.kind] ?? BUILDERS.problem)(screen, this.words, act);
+    this.heading = make("h1", { tabindex: "-1" });
+    if (screen.verdict) this.heading.append(verdictShape(screen.verdict));
+    this.heading.append(screen.heading);
+    this.heading.dataset.verdict = screen.verdict ?? "";
+    this.error = make("p", { class: "error", id: freshId("error") });
+    this.savedLine = make("span", { class: "saved" }, screen.saved ?? "");
+    const buttons = (screen.buttons ?? [screen.button]).filter(Boolean).map((button, at) =>
+      make(
+        "button",
+        at === 0 ? { type: "submit", class: "main" } : { type: "button", class: "other", onclick: () => this.act(bare(button)) },
+        button.label,
+      ));
+    const main = (screen.buttons ?? [screen.button]).find(Boolean);
+    return make(
+      "form",
+      { novalidate: true, onsubmit: (event) => { event.preventDefault(); if (main) this.confirm(bare(main)); } },
+      make("header", { class: "strip" }, progress(screen.progress)),
+      this.heading,
+      ...[this.built.content].flat(),
+      make("footer", { class: "bar" }, this.error, make("div", { class: "buttons" }, buttons, this.savedLine)),
+    );
+  }
+
+  // ---- to the kernel ----------------------------------------------------
+
+  confirm(action) {
+    if (!this.built.read) { this.act(action); return; }
+    const { action: more, error, at } = this.built.read(this.words);
+    if (error) { this.notice(error, at); return; }
+    this.act({ ...action, ...more });
+  }
+
+  act(action) {
+    if (this.busy) return;
+    if (action.do === "print") { window.print(); return; }
+    if (action.do === "reload") { this.reload(); return; }
+    if (action.do === "leave") { window.location.assign(action.to); return; }
+    this.notice("");
+    this.busy = true;
+    performance.mark("sinkside:confirm");
+    for (const button of this.body.querySelectorAll("button")) button.setAttribute("aria-disabled", "true");
+    this.tell({ ...action, serial: this.shown.serial });
+  }
+
+  tell(message) {
+    clearTimeout(this.waiting);
+    this.waiting = setTimeout(() => this.lost(this.words.no_answer), PATIENCE_MS);
+    this.model.send(message);
+  }
+
+  settle() {
+    clearTimeout(this.waiting);
+    this.busy = false;
+    this.lostNote?.remove();
+    this.lostNote = null;
+    for (const button of this.body.querySelectorAll("[aria-disabled]")) button.removeAttribute("aria-disabled");
+  }
+
+  // ---- what went wrong --------------------------------------------------
+
+  notice(text, at = null) {
+    for (const marked of this.body.querySelectorAll("[aria-invalid]")) {
+      marked.removeAttribute("aria-invalid");
+      const rest = (marked.getAttribute("aria-describedby") ?? "").replace(this.error.id, "").trim();
+      if (rest) marked.setAttribute("aria-describedby", rest); else marked.removeAttribute("aria-describedby");
+    }
+    if (!this.error) return;
+    this.error.textContent = text ?? "";
+    if (!text) return;
+    if (!at) { this.status.textContent = text; return; }
+    const near = at.closest("fieldset, .field") ?? at.parentElement;
+    near.append(this.error);
+    at.setAttribute("aria-invalid", "true");
+    at.setAttribute("aria-describedby", `${at.getAttribute("aria-describedby") ?? ""} ${this.error.id}`.trim());
+    at.focus();
+  }
+
+  lost(text) {
+    if (this.lostNote) return;
+    const draft = this.built?.draft?.();
+    if (draft !== undefined && this.store) {
+      keep(sessionStorageOrNone(), `${this.store}:draft`, JSON.stringify({ id: this.shown.id, value: draft }));
+    }
+    this.lostNote = make(
+      "div", { class: "lost", role: "alert" },
+      make("p", {}, make("strong", {}, text)),
+      make("p", {}, this.words.lost_kept),
+      make("button", { type: "button", class: "main", onclick: () => this.reload() }, this.words.open_again),
+    );
+    this.body.prepend(this.lostNote);
+    this.lostNote.scrollIntoView({ block: "start" });
+  }
+
+  reload() { window.location.reload(); }
+
+  bringDraftBack(screen) {
+    const name = `${this.store}:draft`;
+    const kept = remember(sessionStorageOrNone(), name);
+    if (!kept || screen.kind !== "decision") return;
+    keep(sessionStorageOrNone(), name, "");
+    try {
+      const { id, value } = JSON.parse(kept);
+      if (id === screen.id) this.built.restore(value);
+    } catch (error) {
+      if (!(error instanceof SyntaxError || error instanceof TypeError)) throw error;
+    }
+  }
+
+  // From the click to after the paint that holds the new screen and its picture.
+  measure() {
+    if (performance.getEntriesByName("sinkside:confirm").length === 0) return;
+    requestAnimationFrame(() => setTimeout(() => {
+      performance.measure("sinkside:consequence", "sinkside:confirm");
+      performance.clearMarks("sinkside:confirm");
+    }));
+  }
+}
+
+function progress(state) {
+  if (!state) return "";
+  const marks = Array.from({ length: state.total }, (_, at) =>
+    make("span", { class: at < state.done ? "mark done" : at === state.done ? "mark here" : "mark" }));
+  return make(
+    "div", { class: "progress" },
+    make("span", { class: "said" }, state.label),
+    make("span", { class: "marks", "aria-hidden": "true" }, marks),
+  );
+}
+
+function bare({ label, ...action }) { return action; }
+
+const PASSING = ["serial", "notice", "saved", "token"];
+function sameBut(one, other) {
+  const rest = (screen) => JSON.stringify(Object.entries(screen).filter(([name]) => !PASSING.includes(name)).sort());
+  return rest(one) === rest(other);
+}
+
+// Storage is refused by some browsers' settings; then a reload starts at the sign-in.
+function localStorageOrNone() {
+  try { return window.localStorage; } catch { return null; }
+}
+function sessionStorageOrNone() {
+  try { return window.sessionStorage; } catch { return null; }
+}
+function remember(storage, name) {
+  try { return (name && storage?.getItem(name)) || null; } catch { return null; }
+}
+function keep(storage, name, value) {
+  if (!name) return;
+  try {
+    if (value === "") storage?.removeItem(name); else storage?.setItem(name, value);
+  } catch { /* full or refused: the log on disk is the record, this is only the way back to it */ }
+}
+
+function render({ model, el }) {
+  const page = new Page(model, el);
+  return () => page.leave();
+}
+
+export default { render };

@@ -1,0 +1,122 @@
+// The five ways to answer. Each control gives {element, value(), restore(value)};
+// value() returns {value} or {error, at}, where `at` is the element to go to.
+
+function choices(screen, words, { several }) {
+  const name = freshId("answer");
+  const boxes = screen.answers.map((answer) => {
+    const input = make("input", { type: several ? "checkbox" : "radio", name, value: answer.id });
+    return { input, label: make("label", { class: "choice" }, input, make("span", {}, answer.label)) };
+  });
+  const chosen = () => boxes.filter((box) => box.input.checked).map((box) => box.input.value);
+  return {
+    element: group(screen.question, several ? words.tick_all : "", boxes.map((box) => box.label)),
+    value() {
+      const ids = chosen();
+      if (ids.length === 0) {
+        return { error: several ? words.tick_one : words.choose_one, at: boxes[0].input };
+      }
+      return { value: several ? ids : ids[0] };
+    },
+    restore(value) {
+      const ids = new Set(several ? value : [value]);
+      for (const box of boxes) box.input.checked = ids.has(box.input.value);
+    },
+  };
+}
+
+function quantity(screen, words) {
+  const amount = make("input", {
+    id: freshId("amount"), type: "text", inputmode: "decimal", autocomplete: "off", class: "amount",
+  });
+  const unit = make(
+    "select",
+    { id: freshId("unit") },
+    make("option", { value: "" }, words.choose_unit),
+    screen.units.map((each) => make("option", { value: each.id }, each.label)),
+  );
+  const fields = make(
+    "div",
+    { class: "amount-row" },
+    make("div", {}, make("label", { for: amount.id }, words.amount), amount),
+    make("div", {}, make("label", { for: unit.id }, words.unit), unit),
+  );
+  return {
+    element: group(screen.question, "", fields),
+    value() {
+      const text = amount.value.trim().replace(",", ".");
+      if (text === "") return { error: words.amount_missing, at: amount };
+      if (!/^[+-]?(\d+\.?\d*|\.\d+)$/.test(text)) return { error: words.amount_unread, at: amount };
+      if (unit.value === "") return { error: words.unit_missing, at: unit };
+      return { value: { amount: Number(text), unit: unit.value } };
+    },
+    restore(value) {
+      amount.value = String(value.amount);
+      unit.value = value.unit;
+    },
+  };
+}
+
+function places(screen, words) {
+  const boxes = screen.spots.map((spot) => {
+    const input = make("input", { type: "checkbox", value: spot.place });
+    return { spot, input, label: make("label", { class: "choice" }, input, make("span", {}, spot.label)) };
+  });
+  const none = make("input", { type: "checkbox", value: "" });
+  const noneLabel = make("label", { class: "choice apart" }, none, make("span", {}, words.no_place));
+  const hotspots = boxes.map(({ spot, input }) => {
+    const button = make("button", {
+      type: "button", class: "hotspot", "aria-pressed": "false", "aria-label": spot.label,
+      // The list beside the picture is the keyboard's way; two stops for one place would tire.
+      tabindex: "-1",
+      style: `left:${spot.x / 6.4}%;top:${spot.y / 3.6}%;--reach:${spot.r / 3.2}%`,
+      onclick: () => { input.checked = !input.checked; none.checked = false; agree(); },
+    });
+    input.addEventListener("focus", () => button.classList.add("pointed"));
+    input.addEventListener("blur", () => button.classList.remove("pointed"));
+    return button;
+  });
+  function agree() {
+    boxes.forEach(({ input }, at) => hotspots[at].setAttribute("aria-pressed", String(input.checked)));
+  }
+  for (const { input } of boxes) {
+    input.addEventListener("change", () => { if (input.checked) none.checked = false; agree(); });
+  }
+  none.addEventListener("change", () => {
+    if (none.checked) for (const { input } of boxes) input.checked = false;
+    agree();
+  });
+  return {
+    element: group(screen.question, words.mark_how, [...boxes.map((box) => box.label), noneLabel]),
+    hotspots,
+    value() {
+      const ids = boxes.filter(({ input }) => input.checked).map(({ input }) => input.value);
+      if (ids.length === 0 && !none.checked) return { error: words.mark_one, at: boxes[0].input };
+      return { value: ids };
+    },
+    restore(value) {
+      const ids = new Set(value);
+      for (const { input } of boxes) input.checked = ids.has(input.value);
+      none.checked = ids.size === 0;
+      agree();
+    },
+  };
+}
+
+function group(question, help, ...content) {
+  const helpId = help ? freshId("help") : null;
+  return make(
+    "fieldset",
+    { "aria-describedby": helpId },
+    make("legend", {}, question),
+    help ? make("p", { class: "help", id: helpId }, help) : null,
+    make("div", { class: "answers" }, ...content),
+  );
+}
+
+function control(screen, words) {
+  if (screen.control === "choose_one") return choices(screen, words, { several: false });
+  if (screen.control === "choose_several") return choices(screen, words, { several: true });
+  if (screen.control === "order") return ordering(screen, words);
+  if (screen.control === "quantity") return quantity(screen, words);
+  return places(screen, words);
+}

@@ -1,0 +1,173 @@
+// One builder for each kind of screen. A builder returns the content below the
+// heading and may return `read`, which gives the action of the main button.
+
+const BUILDERS = {
+  sign_in(screen) {
+    const inputs = screen.fields.map((field) => {
+      const hintId = freshId("hint");
+      const input = make("input", {
+        id: freshId("field"), name: field.name, type: "text", inputmode: field.inputmode ?? "text",
+        autocomplete: "off", autocapitalize: "characters", spellcheck: "false",
+        "aria-describedby": hintId,
+      });
+      const row = make(
+        "div", { class: "field" },
+        make("label", { for: input.id }, field.label),
+        make("p", { class: "help", id: hintId }, field.hint),
+        input,
+      );
+      return { field, input, row };
+    });
+    return {
+      content: [...paragraphs(screen.intro, "lead"), make("div", { class: "fields" }, inputs.map((each) => each.row))],
+      read(words) {
+        const values = {};
+        for (const { field, input } of inputs) {
+          const text = input.value.trim();
+          if (text === "") return { error: fill(words.field_missing, { label: field.label }), at: input };
+          values[field.name] = text;
+        }
+        return { action: { values } };
+      },
+      first: inputs[0]?.input,
+    };
+  },
+
+  choose(screen, words, act) {
+    const items = screen.items.map((item) =>
+      make(
+        "li", {},
+        make(
+          "button",
+          { type: "button", class: "door", "data-id": item.id, onclick: () => act({ do: "choose", id: item.id }) },
+          make("span", { class: "title" }, item.title),
+          make("span", { class: "detail" }, item.detail),
+          make("span", { class: "state" }, item.state),
+        ),
+      ));
+    return { content: [...paragraphs(screen.intro, "lead"), make("ul", { class: "doors" }, items)] };
+  },
+
+  intro(screen, words) {
+    const text = make(
+      "div", { class: "text" },
+      paragraphs(screen.situation, "lead"),
+      make("h2", {}, words.aims),
+      list(screen.aims),
+      make("p", { class: "aside" }, screen.minutes),
+      screen.caution ? make("p", { class: "caution" }, make("strong", {}, words.caution), " ", screen.caution) : null,
+    );
+    return { content: beside(picture(screen.picture), text) };
+  },
+
+  decision(screen, words) {
+    const answer = control(screen, words);
+    const shown = picture(screen.picture);
+    if (answer.hotspots) shown?.querySelector(".drawing").after(...answer.hotspots);
+    const reminder = screen.situation
+      ? make("details", { class: "reminder" }, make("summary", {}, words.situation), paragraphs(screen.situation))
+      : null;
+    const left = shown ? make("div", {}, shown, reminder) : reminder;
+    return {
+      content: beside(left, make("div", { class: "text" }, answer.element)),
+      read() {
+        const { value, error, at } = answer.value();
+        return error ? { error, at } : { action: { decision: screen.id, value } };
+      },
+      draft: () => answer.value().value,
+      restore: (value) => answer.restore(value),
+      first: answer.element.querySelector("input, select, button:not(:disabled)"),
+    };
+  },
+
+  consequence(screen, words) {
+    const said = make(
+      "div", { class: "text" },
+      paragraphs(screen.said, "lead"),
+      paragraphs(screen.reason),
+      screen.your_answer ? make("p", { class: "yours" }, make("strong", {}, words.your_answer), " ", screen.your_answer) : null,
+    );
+    const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
+    return {
+      content: [
+        said,
+        pictures.length ? make("div", { class: "pair" }, pictures) : null,
+        figureTable(screen.figures ?? [], words),
+        basisList(screen.basis ?? [], words),
+      ],
+    };
+  },
+
+  summary(screen, words) {
+    const section = (heading, items) => (items?.length ? [make("h2", {}, heading), list(items)] : []);
+    const practise = (screen.practise ?? []).map((item) => [make("strong", {}, item.title), `: ${item.why}`]);
+    const text = make(
+      "div", { class: "text" },
+      (screen.stations ?? []).map((station) => stationLine(station)),
+      section(words.strengths, screen.strengths),
+      section(words.weak, screen.weak),
+      section(words.reached, screen.reached),
+      practise.length ? [make("h2", {}, words.practise), make("ul", {}, practise.map((item) => make("li", {}, ...item)))] : [],
+    );
+    return { content: beside(picture(screen.picture), text) };
+  },
+
+  receipt(screen) {
+    return { content: [make("p", { class: "code" }, screen.code), ...screen.lines.flatMap((line) => paragraphs(line))] };
+  },
+
+  problem(screen) {
+    return { content: [...paragraphs(screen.what, "lead"), ...paragraphs(screen.remedy)] };
+  },
+};
+
+function beside(left, right) {
+  return left ? make("div", { class: "beside" }, left, right) : right;
+}
+
+function figureTable(figures, words) {
+  if (figures.length === 0) return null;
+  const cell = (text, heading) => make("td", { "data-heading": heading }, text);
+  return make(
+    "table", { class: "figures" },
+    make("caption", {}, words.figures),
+    make("thead", {}, make("tr", {}, [words.what, words.before, words.after, words.limit].map(
+      (text) => make("th", { scope: "col" }, text)))),
+    make("tbody", {}, figures.map((figure) => make(
+      "tr", {},
+      make("th", { scope: "row" }, figure.label),
+      cell(`${figure.before} ${figure.unit}`, words.before),
+      cell(`${figure.after} ${figure.unit}`, words.after),
+      cell(figure.limit, words.limit),
+    ))),
+  );
+}
+
+function basisList(basis, words) {
+  if (basis.length === 0) return null;
+  return make(
+    "section", { class: "basis" },
+    make("h2", {}, words.basis),
+    make("ul", {}, basis.map((each) => make(
+      "li", {}, each.text, " ",
+      make("span", { class: "source" }, [each.source, each.status].filter(Boolean).join(" · ")),
+    ))),
+  );
+}
+
+// Share with its interval as a line: the length says how sure the figure is.
+function stationLine(station) {
+  const share = (value) => `${Math.round(1000 * value) / 10}%`;
+  const bar = station.low === null || station.low === undefined
+    ? null
+    : make(
+      "div", { class: "span", "aria-hidden": "true" },
+      make("span", { class: "reach", style: `left:${share(station.low)};right:${share(1 - station.high)}` }),
+      make("span", { class: "point", style: `left:${share(station.share)}` }),
+    );
+  return make(
+    "div", { class: "station" },
+    make("p", { class: "station-words" }, make("strong", {}, station.station), " ", station.said),
+    bar,
+  );
+}
