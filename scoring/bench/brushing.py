@@ -24,8 +24,9 @@ STROKE = {
         "calibrated: ten good strokes after a soak must reach the limits of L1",
     ),
     "dried": Constant(
-        "dried protein off at each stroke", 0.4, "1/stroke", 0.2, 0.6,
-        "C5: 6.2 % left in a joint after two cleanings, taken as ten strokes (assumption)",
+        "dried protein off at each stroke", 0.2837, "1/stroke", 0.15, 0.6,
+        "C5: 6.2 % left after two cleanings, taken as 14 strokes in a joint (assumption): "
+        "ln(1 / 0.062) / (14 * 0.7)",
         "calculated",
     ),
     "fixed": assumed(
@@ -57,9 +58,15 @@ TOUCH = {
         ("ratchet", 0.7, 0.4, 0.9, "teeth on a narrow face"),
         ("thread", 0.6, 0.3, 0.8, "valleys all the way round"),
         ("joint", 0.7, 0.5, 0.9, "inner faces, opened; sets the scale of dried soil with C5"),
-        ("lumen", 0.8, 0.5, 1.0, "a brush that fits, drawn through"),
     )
-}
+} | {
+    "lumen": Constant(
+        "touch of a brush on a place: lumen", 0.48, "1", 0.3, 1.0,
+        "C6: brushing takes 3.99 to 0.23 ug/cm2, taken as the six passes of C7 (assumption): "
+        "ln(3.99 / 0.23) / 6",
+        "calculated",
+    )
+}  # fmt: skip
 OUTSIDE = Constant(
     "touch of a brush on a joint from outside only", 0.25, "1", 0.1, 0.4,
     "C5: 17.7 % left instead of 6.2 % when 37 % of the protein lies in the joint (assumption)",

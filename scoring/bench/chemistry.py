@@ -8,7 +8,8 @@ Protein follows a linear system with constant rates, solved exactly::
 
 with k the removal, s the softening of dried into soft soil, f the fixing and x
 the removal of fixed protein. Fat and mineral are lost at first order. Every
-rate is (water + (agent - water) * dose * freshness) * temperature * contact.
+rate is (water + (agent - water) * dose^1.5 * freshness) * temperature * contact,
+with the dose as a share of the label's, at most 1.
 
 Removal is anchored on the published soak of coupons (B4, B5): 0.0086 per minute
 with enzyme, 0.0005 without. Friction does the rest, and softening is what a
@@ -61,10 +62,10 @@ REMOVAL = {
 }  # fmt: skip
 SOFTENING = {
     "enzymatic_cleaner": assumed(
-        "softening of dried protein, enzymatic cleaner", 0.25, "1/min", 0.1, 0.4, _SOFT
+        "softening of dried protein, enzymatic cleaner", 0.35, "1/min", 0.1, 0.5, _SOFT
     ),
     "alkaline_cleaner": assumed(
-        "softening of dried protein, alkaline cleaner", 0.25, "1/min", 0.1, 0.4, _SOFT
+        "softening of dried protein, alkaline cleaner", 0.35, "1/min", 0.1, 0.5, _SOFT
     ),
     "neutral_detergent": assumed(
         "softening of dried protein, detergent without enzyme", 0.12, "1/min", 0.03, 0.2, _SOFT
@@ -123,9 +124,14 @@ SPENT = assumed(
     "soil uses the cleaner up; direction from T3, R8 and M26",
 )  # fmt: skip
 
+THIN = assumed(
+    "power of a dose below the label's", 1.5, "1", 1.0, 2.0,
+    "half the dose does about a third; 1 would be in proportion; direction from M20",
+)  # fmt: skip
+
 CONSTANTS = (
     *REMOVAL.values(), *SOFTENING.values(), *FIXING.values(), *UNFIXING.values(),
-    *FAT.values(), *MINERAL.values(), SPENT,
+    *FAT.values(), *MINERAL.values(), SPENT, THIN,
 )  # fmt: skip
 
 _REMOVAL, _SOFTENING, _FAT, _MINERAL = (
@@ -157,10 +163,10 @@ def dose_ratio(handling: Handling, site: SiteValues) -> Any:
 def bath_rates(handling: Handling, site: SiteValues, ops: Operations) -> Rates:
     """Return the rates of this bath under full contact.
 
-    A dose below the label's acts in proportion, above it no more than at it.
+    A dose below the label's does less than its share; above it no more than at it.
     """
     agent = handling.agent
-    strength = ops.minimum(dose_ratio(handling, site), 1.0)
+    strength = ops.minimum(dose_ratio(handling, site), 1.0) ** THIN.value
     strength = strength * ops.exp(-SPENT.value * handling.loads_before)
     cap = site.cleaner.temperature_max_c
     celsius = handling.temperature_c
