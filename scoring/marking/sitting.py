@@ -9,6 +9,7 @@ from typing import Any
 from scoring.faults import FaultError
 from scoring.form import Form, FormScenario
 from scoring.instance import Instance
+from scoring.instrument import Instrument
 from scoring.marking.credit import rule_of
 from scoring.marking.marks import DecisionMark, SittingMarks
 from scoring.marking.rule import Rule, UnreadableAnswer
@@ -16,6 +17,8 @@ from scoring.marking.same_ground import Ground, check_ground
 from scoring.marking.station import station_result
 from scoring.model import STATIONS, Station
 from scoring.records.reading import ReadLog
+from scoring.scenario import Decision, Scenario
+from scoring.site import SiteValues
 
 InstanceOf = Callable[[str, int], Instance]
 """From scenario id and seed to the instance, such as a library with a site gives."""
@@ -27,6 +30,12 @@ UNREADABLE = "unreadable"
 REMEMBERED = 512
 """Marks kept for answers seen before, by decision: choices are few, quantities are not.
 Only speed depends on it. A working judgement."""
+
+
+DRAWN = ("quantity", "mark_places")
+"""Kinds of decision whose key depends on the seed."""
+
+MadeFrom = tuple[Scenario, Instrument, SiteValues]
 
 
 @dataclass(slots=True)
@@ -66,6 +75,15 @@ class _Item:
         )
 
 
+@dataclass(slots=True)
+class _Part:
+    """One scenario of the form, ready to be marked."""
+
+    ground: Ground
+    items: dict[str, _Item]
+    made_from: MadeFrom
+
+
 class Marker:
     """Marks many sittings of one form, each rule compiled once.
 
@@ -79,7 +97,8 @@ class Marker:
     def __init__(self, form: Form, instance_of: InstanceOf) -> None:
         self.form = form
         self._instance_of = instance_of
-        self._compiled: dict[tuple[str, int], tuple[Ground, dict[str, _Item]]] = {}
+        self._parts: dict[tuple[str, int], _Part] = {}
+        self._last: dict[str, _Part] = {}
 
     def mark(self, log: ReadLog) -> SittingMarks:
         """Mark one sitting.
@@ -95,22 +114,24 @@ class Marker:
         """
         header = log.header
         seated = {scenario.id: scenario.seed for scenario in header.scenarios}
-        parts = [
-            self._part(part, seated[part.id]) for part in self.form.scenarios if part.id in seated
-        ]
-        cut = check_ground(self.form, header, [ground for ground, _ in parts])
-        items = {
-            (ground.scenario, name): item for ground, part in parts for name, item in part.items()
+        parts = {
+            part.id: self._part(part, seated[part.id])
+            for part in self.form.scenarios
+            if part.id in seated
         }
-        marks = {key: item.blank for key, item in items.items()}
+        cut = check_ground(self.form, header, [part.ground for part in parts.values()])
+        marks = {
+            (scenario, name): item.blank
+            for scenario, part in parts.items()
+            for name, item in part.items.items()
+        }
         unplaced = []
         for answer in log.answers:
             key = (answer.scenario, answer.decision)
-            found = items.get(key)
-            if found is None:
-                unplaced.append("/".join(key))
+            if key in marks:
+                marks[key] = parts[answer.scenario].items[answer.decision].mark(answer.value)
             else:
-                marks[key] = found.mark(answer.value)
+                unplaced.append("/".join(key))
         by_station: dict[Station, list[DecisionMark]] = {}
         for mark in marks.values():
             by_station.setdefault(mark.station, []).append(mark)
@@ -128,29 +149,46 @@ class Marker:
             unplaced=tuple(unplaced),
         )
 
-    def _part(self, part: FormScenario, seed: int) -> tuple[Ground, dict[str, _Item]]:
+    def _part(self, part: FormScenario, seed: int) -> _Part:
         key = (part.id, seed)
-        if key not in self._compiled:
-            instance = self._instance_of(part.id, seed)
-            self._compiled[key] = (Ground.of(instance), _compile(part, instance))
-        return self._compiled[key]
+        found = self._parts.get(key)
+        if found is None:
+            found = self._new_part(part, self._instance_of(part.id, seed))
+            if len(self._parts) < REMEMBERED:
+                self._parts[key] = found
+        return found
+
+    def _new_part(self, part: FormScenario, instance: Instance) -> _Part:
+        """Compile a scenario; what does not depend on the seed is taken from the last time."""
+        last = self._last.get(part.id)
+        same = last is not None and last.made_from == _made_from(instance)
+        items = {}
+        for decision in instance.scenario.decisions:
+            if same and last is not None and decision.kind not in DRAWN:
+                items[decision.id] = last.items[decision.id]
+            else:
+                items[decision.id] = _item(part, instance, decision)
+        ground = last.ground if same and last is not None else Ground.of(instance)
+        self._last[part.id] = _Part(ground, items, _made_from(instance))
+        return self._last[part.id]
 
 
-def _compile(part: FormScenario, instance: Instance) -> dict[str, _Item]:
-    items = {}
-    for decision in instance.scenario.decisions:
-        blank = DecisionMark(
-            scenario=part.id,
-            decision=decision.id,
-            station=instance.scenario.station,
-            assessed=False,
-            credit=0.0,
-            maximum=decision.weight * part.weight,
-            reason=UNANSWERED,
-            critical=decision.critical,
-        )
-        items[decision.id] = _Item(rule_of(decision, instance), blank, {})
-    return items
+def _made_from(instance: Instance) -> MadeFrom:
+    return instance.scenario, instance.instrument, instance.site
+
+
+def _item(part: FormScenario, instance: Instance, decision: Decision) -> _Item:
+    blank = DecisionMark(
+        scenario=part.id,
+        decision=decision.id,
+        station=instance.scenario.station,
+        assessed=False,
+        credit=0.0,
+        maximum=decision.weight * part.weight,
+        reason=UNANSWERED,
+        critical=decision.critical,
+    )
+    return _Item(rule_of(decision, instance), blank, {})
 
 
 def _not_assessed(blank: DecisionMark, reason: str) -> DecisionMark:

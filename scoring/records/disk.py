@@ -21,6 +21,9 @@ def create(path: Path, content: bytes) -> None:
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _not_written(path, error) from error
+    try:
         file = path.open("xb")
     except FileExistsError as error:
         raise RecordsError.one(

@@ -16,6 +16,7 @@ from typing import Any, Literal, Self, TypeVar
 
 from filelock import FileLock, Timeout
 from pydantic import ValidationError
+from pydantic_core import PydanticSerializationError
 
 from scoring.attempt import Answer, AnswerValue, Close, Event, Header
 from scoring.records import disk
@@ -204,6 +205,15 @@ class AnswerLog:
                 ".".join(str(part) for part in misfit["loc"]),
                 found=misfit["input"],
                 wanted=misfit["msg"],
+                remedy="This answer cannot be stored. Answer again.",
+            ) from error
+        except PydanticSerializationError as error:
+            # Half of a character pair, as only a broken page can send it.
+            raise RecordsError.one(
+                self.path,
+                "value",
+                found=repr(fields),
+                wanted="text that can be written as UTF-8",
                 remedy="This answer cannot be stored. Answer again.",
             ) from error
         with _held(self._lock, self.path):
