@@ -1,14 +1,16 @@
 """The interval of a proportion, without any heavy library.
 
 The trainee's page prints one beside each station's result, so this module
-loads nothing but the standard library.
+loads nothing but the standard library and the marking's own interval.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import isfinite
 from statistics import NormalDist
+
+from scoring.marking.interval import wilson as limits
 
 CONFIDENCE = 0.95
 """Confidence of every interval of the kit, unless a caller asks otherwise. The usual
@@ -61,19 +63,14 @@ def wilson(count: float, n: float, confidence: float = CONFIDENCE) -> Interval:
 
     Notes
     -----
-    Wilson EB (1927), J Am Stat Assoc 22:209-212, without continuity correction;
-    method 3 of Newcombe RG (1998), Stat Med 17:857-872. Formula from memory,
-    checked against Newcombe's Table I.
+    The limits are those of :func:`scoring.marking.interval.wilson`: method 3 of
+    Newcombe RG (1998), Stat Med 17:857-872, checked against his Table I.
     """
     check_proportion(count, n, confidence)
-    z = NormalDist().inv_cdf(0.5 + confidence / 2)
     share = count / n
-    middle = (share + z * z / (2 * n)) / (1 + z * z / n)
-    half = z * sqrt(share * (1 - share) / n + z * z / (4 * n * n)) / (1 + z * z / n)
-    # Rounding must not push an end past the estimate or past the ends of the scale.
-    low = 0.0 if count == 0 else min(max(0.0, middle - half), share)
-    high = 1.0 if count == n else max(min(1.0, middle + half), share)
-    return Interval(share, low, high, n)
+    low, high = limits(share, n, NormalDist().inv_cdf(0.5 + confidence / 2))
+    # Rounding must not push an end past the estimate.
+    return Interval(share, min(low, share), max(high, share), n)
 
 
 def check_proportion(count: float, n: float, confidence: float) -> None:

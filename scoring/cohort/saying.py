@@ -1,0 +1,54 @@
+"""Numbers and names as the report says them: one place, so that every part agrees."""
+
+from __future__ import annotations
+
+from scoring.model import Station
+
+STATION_NAMES: dict[Station, str] = {
+    "ready": "Getting ready",
+    "soak": "Soak",
+    "brush": "Brush",
+    "rinse": "Rinse",
+    "inspect": "Inspect",
+}
+"""Names of the stations at the head of a row or a sentence."""
+
+NOTHING = "\N{EN DASH}"
+"""Stands where there is no number; the sentence beside it says why."""
+
+PER_CENT = "\N{NO-BREAK SPACE}%"
+"""The sign with the space before it, which must not be broken over two lines."""
+
+
+def percent(share: float | None) -> str:
+    """Return a share as whole per cent: ``38 %``.
+
+    Whole numbers only: no interval here is narrow enough for a decimal.
+    """
+    return NOTHING if share is None else f"{round(100 * share)}{PER_CENT}"
+
+
+def span(low: float | None, high: float | None) -> str:
+    """Return an interval of shares: ``12 to 63 %``."""
+    if low is None or high is None:
+        return NOTHING
+    return f"{round(100 * low)} to {round(100 * high)}{PER_CENT}"
+
+
+def with_span(share: float | None, low: float | None, high: float | None) -> str:
+    """Return a share with its interval: ``38 % (12 to 63 %)``."""
+    if low is None or high is None:
+        return f"{percent(share)} (no interval)"
+    return f"{percent(share)} ({span(low, high)})"
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """Return a number with its noun: ``1 sitting``, ``4 sittings``."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(names: list[str], last: str = "and") -> str:
+    """Return names as a list in words: ``a, b and c``."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
