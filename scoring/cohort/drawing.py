@@ -98,10 +98,15 @@ def inline(svg: str, name: str) -> str:
     return "\n".join(line.rstrip() for line in svg.splitlines() if line.strip())
 
 
-def percent_axis(axes: Axes, label: str, ticks: tuple[int, ...] = (0, 25, 50, 75, 100)) -> None:
-    """Give a panel its scale from 0 to 100 % with quiet guide lines."""
+def percent_axis(
+    axes: Axes,
+    label: str,
+    ticks: tuple[int, ...] = (0, 25, 50, 75, 100),
+    sign: str = "\N{NO-BREAK SPACE}%",
+) -> None:
+    """Give a panel its scale from 0 to 100 % with quiet guide lines; `sign` ends each tick."""
     axes.set_xlim(0, 100)
-    axes.set_xticks(list(ticks), [f"{tick}\N{NO-BREAK SPACE}%" for tick in ticks])
+    axes.set_xticks(list(ticks), [f"{tick}{sign}" for tick in ticks])
     axes.set_xlabel(label)
     axes.grid(axis="x", color=RULE, linewidth=0.6)
     axes.set_axisbelow(True)

@@ -51,9 +51,9 @@ def who_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
     rows = ordered_by_who(outcomes)
     said = []
     with look():
-        figure = sheet(1.15 + 0.52 * len(rows))
-        axes = figure.add_axes((0.16, 0.85 / figure.get_figheight(), 0.47,
-                                1 - 0.95 / figure.get_figheight()))  # fmt: skip
+        figure = sheet(1.0 + 0.52 * len(rows))
+        axes = figure.add_axes((0.16, 0.80 / figure.get_figheight(), 0.47,
+                                1 - 0.85 / figure.get_figheight()))  # fmt: skip
         for y, outcome in enumerate(rows):
             name, between = STATION_NAMES[outcome.station], outcome.between
             if isinstance(between, BetweenShare):
@@ -71,8 +71,8 @@ def who_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
         axes.set_ylim(len(rows) - 0.5, -0.5)
         percent_axis(axes, "differences in score that lie between operators (line: 95 % interval)")
         axes.xaxis.label.set_fontsize(9)
-        axes.xaxis.set_label_coords(0.5, -0.38 / (figure.get_figheight() - 0.95))
-        below = -0.70 / (figure.get_figheight() - 0.95)
+        axes.xaxis.set_label_coords(0.5, -0.38 / (figure.get_figheight() - 0.85))
+        below = -0.70 / (figure.get_figheight() - 0.85)
         axes.text(0, below, "0 %: people are alike", color=GREY, fontsize=8.5,
                   transform=axes.transAxes)  # fmt: skip
         axes.text(1, below, "100 %: only who matters", color=GREY, fontsize=8.5, ha="right",
@@ -86,9 +86,9 @@ def outcome_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
     rows = list(outcomes)
     said = []
     with look():
-        figure = sheet(1.45 + 0.5 * len(rows))
+        figure = sheet(1.2 + 0.5 * len(rows))
         height = figure.get_figheight()
-        place = (0.62 / height, 1 - 1.25 / height)
+        place = (0.62 / height, 1 - 0.95 / height)
         left = figure.add_axes((0.16, place[0], 0.30, place[1]))
         right = figure.add_axes((0.55, place[0], 0.42, place[1]))
         most = max(sum(row.verdicts.values()) for row in rows)
@@ -154,13 +154,13 @@ def people_figure(outcomes: Sequence[StationOutcome]) -> Drawn | None:
                 colour = BLUE if person.enough else GREY
                 dot(axes, rank[person.operator], person.mean, person.low, person.high,
                     colour=colour, filled=person.enough, size=4.2)  # fmt: skip
-            percent_axis(axes, "", (0, 50, 100))
+            percent_axis(axes, "", (0, 50, 100), sign="")
             axes.tick_params(labelsize=8)
             axes.set_ylim(len(codes) - 0.4, -0.6)
             axes.set_yticks(range(len(codes)), codes if k == 0 else [""] * len(codes))
             axes.grid(axis="y", color=RULE, linewidth=0.3)
             said.append(_spread(outcome))
-        key = ("share of points; line: 95 % interval; dashes: mean of all; "
+        key = ("share of points in %; line: 95 % interval; dashes: mean of all; "
                "open circle: too little evidence")  # fmt: skip
         figure.text(0.12, 0.10 / height, key, fontsize=8.5, color=GREY)
     alt = "Share of points of each operator at each step, sorted by code and not by result. "

@@ -13,7 +13,7 @@ from typing import Literal
 
 from scoring.cohort.frequent import FrequentMistake
 from scoring.cohort.outcome import StationOutcome
-from scoring.cohort.saying import STATION_NAMES, count, listed, percent, span, with_span
+from scoring.cohort.saying import STATION_WORK, count, listed, percent, span, with_span
 from scoring.model import Station
 from scoring.variation.between import BetweenShare
 from scoring.variation.operator_means import OperatorMean
@@ -93,7 +93,7 @@ def _who(outcomes: Sequence[StationOutcome]) -> Finding:
         return Finding(
             "who",
             "At no step do the data show that the result depends on who does the work.",
-            f"The largest share is at {_step(station)}: {with_span(top.share, top.low, top.high)} "
+            f"The largest share is in {_step(station)}: {with_span(top.share, top.low, top.high)} "
             f"of the differences in score lie between operators ({_n(top)}). That interval "
             f"reaches down to 0, so the data cannot tell it from none.",
         )
@@ -102,19 +102,20 @@ def _who(outcomes: Sequence[StationOutcome]) -> Finding:
     if not rest:
         compared = "There is no other step to compare it with."
     elif not alike:
-        compared = f"That is more than at {listed(apart)}; the intervals do not overlap."
+        compared = f"That is more than in {listed(apart)}; the intervals do not overlap."
     else:
         compared = (
-            f"The interval overlaps with {listed([f'that of {name}' for name in alike])}: the data "
-            "cannot tell for sure which of these steps differs most."
+            f"The interval overlaps with {_those(alike)}, so the data cannot tell for sure "
+            "at which of these steps people differ most."
         )
         if apart:
-            compared += f" It is more than at {listed(apart)}."
+            compared += f" It is more than in {listed(apart)}."
     return Finding(
         "who",
-        f"The result depends most on who does the work at {_step(station)}: "
+        f"In {_step(station)} the result depends most on who does the work: "
         f"{percent(top.share)} of the differences in score lie between operators.",
-        f"95 % interval {span(top.low, top.high)}, {_n(top)}. {compared}",
+        f"The true share is most likely {span(top.low, top.high)} (95 % interval; {_n(top)}). "
+        f"{compared}",
     )
 
 
@@ -129,24 +130,23 @@ def _result(outcomes: Sequence[StationOutcome]) -> Finding | None:
         people = "one operator" if low.operators == 1 else "the same result for every operator"
         return Finding(
             "result",
-            f"The lowest results are at {_step(low.station)}: {percent(low.mean)} of the points."
+            f"The lowest results are in {_step(low.station)}: {percent(low.mean)} of the points."
             if rest
-            else f"The result at {_step(low.station)} is {percent(low.mean)} of the points.",
+            else f"The result in {_step(low.station)} is {percent(low.mean)} of the points.",
             f"{n}. There is no interval, because there is only {people}.",
         )
     alike = [_step(other.station) for other in rest if other.low is None or other.low <= low.high]
     compared = (
-        f" The interval overlaps with {listed([f'that of {name}' for name in alike])}, so the "
-        "order of these steps is not sure."
+        f" The interval overlaps with {_those(alike)}, so the order of these steps is not sure."
         if alike
         else ""
     )
     return Finding(
         "result",
-        f"The lowest results are at {_step(low.station)}: operators earn {percent(low.mean)} of "
+        f"The lowest results are in {_step(low.station)}: operators earn {percent(low.mean)} of "
         "the points on average."
         if rest
-        else f"At {_step(low.station)} operators earn {percent(low.mean)} of the points on "
+        else f"In {_step(low.station)} operators earn {percent(low.mean)} of the points on "
         "average.",
         f"95 % interval {span(low.low, low.high)}, {n}.{compared}",
     )
@@ -163,12 +163,12 @@ def _critical(outcomes: Sequence[StationOutcome]) -> Finding | None:
         return Finding(
             "critical",
             "Nobody gave an unsafe answer to a critical decision.",
-            f"At {_step(worst.station)} that is {n}. It does not prove that there is no risk: "
+            f"In {_step(worst.station)} that is {n}. It does not prove that there is no risk: "
             f"the 95 % interval is {interval}.",
         )
     return Finding(
         "critical",
-        f"Unsafe answers to critical decisions are most common at {_step(worst.station)}: {n} "
+        f"Unsafe answers to critical decisions are most common in {_step(worst.station)}: {n} "
         "gave one at least once.",
         f"That is {percent(worst.critical.estimate)}, 95 % interval {interval}.",
     )
@@ -179,14 +179,19 @@ def _mistake(mistakes: Mapping[Station, Sequence[FrequentMistake]]) -> Finding |
     if not every:
         return None
     first = max(every, key=lambda m: (m.share.estimate, m.severity, m.times, m.mistake))
+    alike = sum(other.share.high >= first.share.low for other in every) - 1
     text = first.text[0].lower() + first.text[1:]
     right = f" Right is: {first.right_action}." if first.right_action else ""
+    compared = (
+        f" {count(alike, 'other mistake is', 'other mistakes are')} perhaps as common."
+        if alike
+        else ""
+    )
     return Finding(
         "mistake",
-        f"The mistake that most people make is at {_step(first.station)}: {text}.",
-        f"{first.operators} of {count(round(first.share.n), 'operator')} made it "
-        f"({with_span(first.share.estimate, first.share.low, first.share.high)}), "
-        f"{count(first.times, 'time')} in all.{right}",
+        f"The most common mistake is in {_step(first.station)}: {text}.",
+        f"{first.operators} of {count(round(first.share.n), 'operator')} made it at least once, "
+        f"95 % interval {span(first.share.low, first.share.high)}.{compared}{right}",
     )
 
 
@@ -225,8 +230,12 @@ def _pairs_apart(people: Sequence[OperatorMean]) -> int:
     return sum(len(lows) - bisect_right(lows, high) for _, high in known)
 
 
+def _those(steps: list[str]) -> str:
+    return f"{'that' if len(steps) == 1 else 'those'} of {listed(steps)}"
+
+
 def _step(station: Station) -> str:
-    return STATION_NAMES[station].lower()
+    return STATION_WORK[station]
 
 
 def _n(share: BetweenShare) -> str:

@@ -59,8 +59,8 @@ def points_to(outcome: StationOutcome) -> str:
         )
     if between.high < HALF:
         return (
-            "Less than half goes with the person. Look at the step first: instructions, tools, "
-            "light, time."
+            "Less than half goes with the person. Where results are low, look at the step first: "
+            "instructions, tools, light, time."
         )
     return "Not clear: the interval holds one half. More sittings would narrow it."
 

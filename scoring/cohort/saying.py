@@ -11,7 +11,16 @@ STATION_NAMES: dict[Station, str] = {
     "rinse": "Rinse",
     "inspect": "Inspect",
 }
-"""Names of the stations at the head of a row or a sentence."""
+"""Names of the stations at the head of a row."""
+
+STATION_WORK: dict[Station, str] = {
+    "ready": "getting ready",
+    "soak": "soaking",
+    "brush": "brushing",
+    "rinse": "rinsing",
+    "inspect": "inspection",
+}
+"""The work of each station, inside a sentence."""
 
 NOTHING = "\N{EN DASH}"
 """Stands where there is no number; the sentence beside it says why."""
