@@ -52,9 +52,8 @@ const BUILDERS = {
     const text = make(
       "div", { class: "text" },
       paragraphs(screen.situation, "lead"),
-      make("h2", {}, words.aims),
-      list(screen.aims),
-      make("p", { class: "aside" }, screen.minutes),
+      screen.aims.length ? [make("h2", {}, words.aims), list(screen.aims)] : null,
+      screen.minutes ? make("p", { class: "aside" }, screen.minutes) : null,
       screen.caution ? make("p", { class: "caution" }, make("strong", {}, words.caution), " ", screen.caution) : null,
     );
     return { content: beside(picture(screen.picture), text) };
