@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from scoring.bench.handling import Handling
@@ -28,16 +29,15 @@ class Instance:
         The seed that drew it.
     values : dict of str to float
         The parameters, by name.
-    answer_order : dict of str to tuple of str
-        For each decision the ids of its answers, in the order they are shown.
     handling : Handling
         The handling before the first decision.
-    state : State
-        The instrument before the first decision.
     keys : dict of str to QuantityKey
         For each quantity decision, what is right here.
-    soiled : frozenset of str
-        Places that are soiled, by the site's limit, before the first decision.
+
+    Notes
+    -----
+    `state`, `soiled` and `answer_order` are drawn when first asked for: marking
+    a choice needs none of them.
     """
 
     scenario: Scenario
@@ -45,11 +45,33 @@ class Instance:
     site: SiteValues
     seed: int
     values: dict[str, float]
-    answer_order: dict[str, tuple[str, ...]]
     handling: Handling
-    state: State
     keys: dict[str, QuantityKey]
-    soiled: frozenset[str]
+
+    @cached_property
+    def state(self) -> State:
+        """The instrument before the first decision.
+
+        Raises
+        ------
+        KeyError
+            A `$name` is no parameter, or a place is none of the instrument's.
+        """
+        state = _start_state(self.scenario, self.instrument, self.seed, self.values)
+        for past in self.scenario.start.history:
+            handling = self.handling.changed(**filled(past.handling.settings(), self.values))
+            state = run_step(past.step, state, handling, self.instrument, self.site)
+        return state
+
+    @cached_property
+    def soiled(self) -> frozenset[str]:
+        """Places that are soiled, by the site's limit, before the first decision."""
+        return soiled_places(self.state, self.instrument, self.site)
+
+    @cached_property
+    def answer_order(self) -> dict[str, tuple[str, ...]]:
+        """For each decision the ids of its answers, in the order they are shown."""
+        return _answer_orders(self.scenario, self.seed)
 
 
 def draw(seed: int, *names: str) -> float:
@@ -70,33 +92,26 @@ def make_instance(
     Raises
     ------
     KeyError
-        A `$name` is no parameter, or a place is none of the instrument's.
-        `sinkside check` finds both before anybody sits the scenario.
+        A `$name` is no parameter. `sinkside check` finds it before anybody sits
+        the scenario.
     """
     values = {
         name: parameter.choices[int(draw(seed, scenario.id, name) * len(parameter.choices))]
         for name, parameter in scenario.parameters.items()
     }
     handling = Handling(**filled(scenario.start.handling.settings(), values))
-    state = _start_state(scenario, instrument, seed, values)
-    for past in scenario.start.history:
-        handling_then = handling.changed(**filled(past.handling.settings(), values))
-        state = run_step(past.step, state, handling_then, instrument, site)
     return Instance(
         scenario=scenario,
         instrument=instrument,
         site=site,
         seed=seed,
         values=values,
-        answer_order=_answer_orders(scenario, seed),
         handling=handling,
-        state=state,
         keys={
             decision.id: quantity_key(decision.rule, handling, instrument, site)
             for decision in scenario.decisions
             if decision.kind == "quantity"
         },
-        soiled=soiled_places(state, instrument, site),
     )
 
 

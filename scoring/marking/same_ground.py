@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from scoring.attempt import Header
-from scoring.digests import form_digest, scenario_digest
+from scoring.digests import scenario_digest
 from scoring.faults import Fault, FaultError
 from scoring.form import Form
 from scoring.instance import Instance
@@ -36,12 +36,15 @@ class Ground:
         )
 
 
-def check_ground(form: Form, header: Header, grounds: Sequence[Ground]) -> float:
+def check_ground(form: Form, own_digest: str, header: Header, grounds: Sequence[Ground]) -> float:
     """Return the cut score, once nothing has changed since the sitting.
 
     Parameters
     ----------
     form : Form
+    own_digest : str
+        Digest of this form together with the scenario digests of the header, so
+        that it differs from the header's only when the form itself changed.
     header : Header
         Of the sitting's log.
     grounds : sequence of Ground
@@ -52,13 +55,13 @@ def check_ground(form: Form, header: Header, grounds: Sequence[Ground]) -> float
     FaultError
         One fault for each thing that changed, by name.
     """
-    faults = [*_form_faults(form, header), *_ground_faults(header, grounds)]
+    faults = [*_form_faults(form, own_digest, header), *_ground_faults(header, grounds)]
     if faults:
         raise FaultError(faults)
     return form.cut if form.cut is not None else grounds[0].site_cut
 
 
-def _form_faults(form: Form, header: Header) -> list[Fault]:
+def _form_faults(form: Form, own_digest: str, header: Header) -> list[Fault]:
     sat = f"{header.form}_v{header.form_version}"
     if sat != form.name:
         return [_fault(header, "form", form.name, sat)]
@@ -66,11 +69,9 @@ def _form_faults(form: Form, header: Header) -> list[Fault]:
     seated = [scenario.id for scenario in header.scenarios]
     if names != seated:
         return [_fault(header, f"form {sat}", ", ".join(names), ", ".join(seated))]
-    # With the scenarios as they were sat, only a change of the form itself shows here.
-    own = form_digest(form, (scenario.digest for scenario in header.scenarios))
     faults = []
-    if own != header.form_digest:
-        faults.append(_fault(header, f"form {sat}", _short(own), _short(header.form_digest)))
+    if own_digest != header.form_digest:
+        faults.append(_fault(header, f"form {sat}", _short(own_digest), _short(header.form_digest)))
     for part, scenario in zip(form.scenarios, header.scenarios, strict=True):
         if part.seed is not None and part.seed != scenario.seed:
             faults.append(_fault(header, f"seed of {part.id}", str(part.seed), str(scenario.seed)))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from scoring.digests import form_digest
 from scoring.faults import FaultError
 from scoring.form import Form, FormScenario
 from scoring.instance import Instance
@@ -27,9 +28,9 @@ UNANSWERED = "unanswered"
 UNREADABLE = "unreadable"
 """Reasons of a decision that was not assessed; no id of an answer has these meanings."""
 
-REMEMBERED = 512
-"""Marks kept for answers seen before, by decision: choices are few, quantities are not.
-Only speed depends on it. A working judgement."""
+REMEMBERED = 4096
+"""Marks kept for answers seen before, by decision, and scenarios kept by seed: a department's
+exam fits, and memory stays below some 20 MB. Only speed depends on it. A working judgement."""
 
 
 DRAWN = ("quantity", "mark_places")
@@ -99,6 +100,7 @@ class Marker:
         self._instance_of = instance_of
         self._parts: dict[tuple[str, int], _Part] = {}
         self._last: dict[str, _Part] = {}
+        self._digests: dict[tuple[str, ...], str] = {}
 
     def mark(self, log: ReadLog) -> SittingMarks:
         """Mark one sitting.
@@ -119,7 +121,9 @@ class Marker:
             for part in self.form.scenarios
             if part.id in seated
         }
-        cut = check_ground(self.form, header, [part.ground for part in parts.values()])
+        cut = check_ground(
+            self.form, self._own_digest(log), header, [part.ground for part in parts.values()]
+        )
         marks = {
             (scenario, name): item.blank
             for scenario, part in parts.items()
@@ -148,6 +152,14 @@ class Marker:
             ),
             unplaced=tuple(unplaced),
         )
+
+    def _own_digest(self, log: ReadLog) -> str:
+        sat = tuple(scenario.digest for scenario in log.header.scenarios)
+        if sat not in self._digests:
+            if len(self._digests) >= REMEMBERED:
+                self._digests.clear()
+            self._digests[sat] = form_digest(self.form, sat)
+        return self._digests[sat]
 
     def _part(self, part: FormScenario, seed: int) -> _Part:
         key = (part.id, seed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -21,14 +22,17 @@ SMALL = DATA / "small"
 START = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
 
+@cache
 def small_library() -> Library:
     return Library([SMALL / "scenarios"], SMALL / "instruments")
 
 
+@cache
 def small_site() -> SiteValues:
     return read_yaml(SMALL / "sites" / "small-site.yaml", SiteValues)
 
 
+@cache
 def small_form() -> Form:
     return read_yaml(SMALL / "forms" / "small-exam.yaml", Form)
 

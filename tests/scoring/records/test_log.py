@@ -191,7 +191,7 @@ def test_receipt_code_holds_forty_bits(raw: bytes) -> None:
     assert number == int.from_bytes(raw[:5], "big")
 
 
-# --- torn, changed, foreign -------------------------------------------------------------------
+# --- torn, changed, foreign ---
 
 
 def test_a_log_cut_at_any_byte_is_resumed_or_refused_with_a_reason(
@@ -372,7 +372,7 @@ def test_a_folder_in_place_of_a_log(tmp_path: Path) -> None:
         read_log(tmp_path)
 
 
-# --- the disk refuses -------------------------------------------------------------------------
+# --- the disk refuses ---
 
 FULL_DISK = """
 import resource, sys
