@@ -15,7 +15,7 @@ from zlib import crc32
 
 from lessons.drawing.geometry import Region
 
-MOST = 16
+MOST = 12
 """Blotches of one kind on one place at most; more would be a smear and a slow page."""
 
 FAINTEST = 0.5
@@ -52,9 +52,9 @@ def scattered(
     along, across = (start & 0xFFFF) / 65536.0, (start >> 16) / 65536.0
     for number in range(count):
         region = regions[(start + number) % len(regions)]
-        # Steps of the plastic number fill a line evenly without ever repeating.
-        along = (along + 0.7548776662466927) % 1.0
-        across = (across + 0.5698402909980532) % 1.0
+        # Steps of the golden section fill a line evenly however many are drawn.
+        along = (along + 0.6180339887498949) % 1.0
+        across = (across + 0.7548776662466927) % 1.0
         room = max(region.half_width - size * 0.8, 0.0)
         x, y = region.along(0.03 + along * 0.94, (2.0 * across - 1.0) * room)
         yield x, y, start + 7 * number
@@ -62,40 +62,39 @@ def scattered(
 
 @lru_cache(maxsize=2048)
 def round_blotch(shape: int, size: float) -> str:
-    """Return a smooth irregular blotch as a path relative to its middle."""
-    corners = _corners(shape, size, 6)
-    middles = [
-        ((ax + bx) / 2, (ay + by) / 2)
-        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
-    ]
-    path = f"m{middles[-1][0]:.1f} {middles[-1][1]:.1f}"
-    at = middles[-1]
-    for corner, middle in zip(corners, middles, strict=True):
-        path += (
-            f"q{corner[0] - at[0]:.1f} {corner[1] - at[1]:.1f} "
-            f"{middle[0] - at[0]:.1f} {middle[1] - at[1]:.1f}"
-        )
-        at = middle
-    return path + "z"
+    """Return a blotch of soft outline as a path relative to its middle.
+
+    Its corners are meant to be drawn with round joins.
+    """
+    return _path(_corners(shape, size, 7, uneven=0.3))
 
 
 @lru_cache(maxsize=2048)
 def angular_blotch(shape: int, size: float, corners: int = 7) -> str:
     """Return a blotch with straight edges as a path relative to its middle."""
-    points = _corners(shape, size, corners)
-    path = f"m{points[0][0]:.1f} {points[0][1]:.1f}"
+    return _path(_corners(shape, size, corners, uneven=0.6))
+
+
+def _path(points: list[tuple[float, float]]) -> str:
+    path = f"m{short(points[0][0])} {short(points[0][1])}"
     for (ax, ay), (bx, by) in pairwise(points):
-        path += f"l{bx - ax:.1f} {by - ay:.1f}"
-    return path + "z"
+        path += f"l{short(bx - ax)} {short(by - ay)}"
+    return path.replace(" -", "-") + "z"
 
 
-def _corners(shape: int, size: float, count: int) -> list[tuple[float, float]]:
+def short(number: float) -> str:
+    """Return a number with at most one decimal, in as few letters as SVG allows."""
+    text = f"{number:.1f}".removesuffix(".0")
+    return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
+
+
+def _corners(shape: int, size: float, count: int, uneven: float) -> list[tuple[float, float]]:
     turn = (shape % 11) / 11.0 * math.tau
     stretch = 1.0 + ((shape >> 2) % 5) * 0.12
     points = []
     for number in range(count):
         jitter = ((shape * (number + 3) * 2654435761) >> 7) % 97 / 97.0
-        r = size * (0.68 + 0.6 * jitter)
+        r = size * (0.98 - uneven / 2 + uneven * jitter)
         angle = turn + number / count * math.tau
         points.append((r * stretch * math.cos(angle), r * math.sin(angle)))
     return points

@@ -20,8 +20,9 @@ def filling(lumen: Lumen, filled: bool) -> str:
     return water + (
         f'<path d="'
         f"M{near:g} {top:g}L{far:g} {top:g}C{far + 34:g} {top + 6:g} {far + 26:g} "
-        f"{floor:g} {far - 8:g} {floor:g}L{near + 8:g} {floor:g}C{near - 26:g} {floor:g} {near - 34:g} "
-        f'{top + 6:g} {near:g} {top:g}Z" fill="#fff" stroke="#35617f" stroke-width="1.6"/>'
+        f"{floor:g} {far - 8:g} {floor:g}L{near + 8:g} {floor:g}C{near - 26:g} {floor:g} "
+        f'{near - 34:g} {top + 6:g} {near:g} {top:g}Z" fill="#fff" '
+        f'stroke="#35617f" stroke-width="1.6"/>'
         f'<path d="M{near + 14:g} {top + 9:g}q60 -4 120 0" fill="none" stroke="#b9d3e2" '
         f'stroke-width="2.4" stroke-linecap="round"/>'
     )

@@ -10,11 +10,28 @@ import math
 from collections.abc import Callable
 from functools import partial
 
-from lessons.drawing.blotch import angular_blotch, how_large, how_many, round_blotch, scattered
+from lessons.drawing.blotch import (
+    angular_blotch,
+    how_large,
+    how_many,
+    round_blotch,
+    scattered,
+    short,
+)
 from lessons.drawing.geometry import Region
 
 FILM_MG = 3.0
 """Cleaner above which its film hides water spots, mg. Working judgement, no source."""
+
+SMEARED = 40.0
+"""From this amount on soil is drawn as a film too, ug/cm2: the lower end of what used
+instruments carried (C2)."""
+
+FILM = {
+    "fresh": "#9c2a1c", "dried": "#5a2f1b", "fixed": "#8b8074", "fat": "#e8c33a",
+    "mineral": "#ffffff", "bone": "#f3ead2",
+}  # fmt: skip
+"""Colour of the film of each kind."""
 
 _Where = list[tuple[float, float, int]]
 
@@ -26,19 +43,33 @@ def soil(kind: str, key: str, regions: tuple[Region, ...], ug_per_cm2: float, se
         return ""
     size = how_large(ug_per_cm2, min(region.half_width for region in regions))
     where = list(scattered(f"{key}/{kind}", regions, count, size))
-    return f'<g opacity="{0.1 + 0.9 * see:.3f}">{PATTERNS[kind](where, size)}</g>'
+    smear = _smear(FILM[kind], regions, ug_per_cm2)
+    return f'<g opacity="{0.1 + 0.9 * see:.3f}">{smear}{PATTERNS[kind](where, size)}</g>'
+
+
+def _smear(colour: str, regions: tuple[Region, ...], ug_per_cm2: float) -> str:
+    """Draw a film under the blotches, once there is much: soil spreads as well as clots."""
+    thick = min(0.4, 0.16 * math.log2(ug_per_cm2 / SMEARED)) if ug_per_cm2 > SMEARED else 0.0
+    if thick < 0.02:
+        return ""
+    return "".join(
+        f'<path d="M{"L".join(f"{x:.1f} {y:.1f}" for x, y in region.points)}" stroke="{colour}" '
+        f'stroke-width="{region.half_width * 1.7:.1f}" stroke-linecap="round" '
+        f'stroke-linejoin="round" fill="none" opacity="{thick:.2f}"/>'
+        for region in regions
+    )
 
 
 def _many(where: _Where, shape: Callable[[int], str]) -> str:
-    return "".join(f"M{x:.1f} {y:.1f}{shape(number)}" for x, y, number in where)
+    return "".join(f"M{short(x)} {short(y)}{shape(number)}" for x, y, number in where)
 
 
 def _fresh(where: _Where, size: float) -> str:
     gleam = size * 0.3
     return (
         f'<path d="{_many(where, lambda n: round_blotch(n % 40, size))}" fill="#9c2a1c" '
-        f'stroke="#6f1a12" stroke-width=".8"/>'
-        f'<path d="{_many(where, lambda n: f"m{-gleam:.1f} {-gleam:.1f}l{gleam:.1f} 0")}" '
+        f'stroke="#861f15" stroke-width="1.8" stroke-linejoin="round"/>'
+        f'<path d="{_many(where[::2], lambda n: f"m{-gleam:.1f} {-gleam:.1f}l{gleam:.1f} 0")}" '
         f'stroke="#f3c9c0" stroke-width="1.1" stroke-linecap="round" fill="none"/>'
     )
 
@@ -48,7 +79,7 @@ def _dried(where: _Where, size: float) -> str:
     return (
         f'<path d="{_many(where, lambda n: angular_blotch(n % 40, size))}" fill="#4a2413" '
         f'stroke="#2c1409" stroke-width=".8" stroke-linejoin="round"/>'
-        f'<path d="{_many(where, lambda n: f"m{-crack:.1f} 0l{crack:.1f} {crack / 2:.1f}")}" '
+        f'<path d="{_many(where[::2], lambda n: f"m{-crack:.1f} 0l{crack:.1f} {crack / 2:.1f}")}" '
         f'stroke="#a9826c" stroke-width=".7" fill="none"/>'
     )
 
@@ -71,7 +102,7 @@ def _fixed(where: _Where, size: float) -> str:
 def _fat(where: _Where, size: float) -> str:
     return (
         f'<path d="{_many(where, lambda n: round_blotch(n % 40, size * 1.25))}" fill="#e8c33a" '
-        f'fill-opacity=".5" stroke="#a5851a" stroke-width=".9"/>'
+        f'fill-opacity=".5" stroke="#a5851a" stroke-width="1.1" stroke-linejoin="round"/>'
     )
 
 
@@ -117,7 +148,7 @@ def _circle(r: float) -> str:
 
 def foam(regions: tuple[Region, ...], residue_mg: float) -> str:
     """Return rings of foam for cleaner left on the instrument."""
-    count = min(26, int(4.0 * math.log2(1.0 + residue_mg)))
+    count = min(26, int(4.0 * math.log2(1.0 + residue_mg * residue_mg)))
     return _rings(list(scattered("foam", regions, count, 3.0)), 3.0) if count else ""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from html import escape
 
@@ -85,7 +86,8 @@ def draw(
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
         f'aria-label="{{alt}}" font-family="system-ui,sans-serif" font-size="13" fill="#24323d">'
-        f'<rect width="{WIDTH}" height="{HEIGHT}" rx="8" fill="#f7f9fa" stroke="#d5dde3"/>'
+        f'<rect width="{WIDTH}" height="{HEIGHT}" rx="8" fill="{_table(handling.light_lux)}" '
+        f'stroke="#d5dde3"/>'
         + marks.drops(state.droplets)
         + form.steel
         + _in_lumen(form, filled, words)
@@ -103,6 +105,13 @@ def draw(
         alt = words.to_inspect.format(name=names.name[:1].upper() + names.name[1:])
     alt = f"{title}: {alt}" if title else alt
     return Picture(svg.replace("{alt}", escape(alt, quote=True), 1), alt)
+
+
+def _table(light_lux: float) -> str:
+    """Return the colour of the table: darker in poor light, never too dark for the words."""
+    dimmer = max(0.0, math.log2(1000.0 / max(light_lux, 50.0)))
+    grey = 251 - round(9.0 * dimmer)
+    return f"#{grey:02x}{grey + 1:02x}{grey + 2:02x}"
 
 
 def _soil(instrument: Instrument, state: State, handling: Handling, form: Outline) -> str:

@@ -31,14 +31,14 @@ _PIN_Y = 156.0
 def clamp(opened: bool) -> Outline:
     """Return the artery clamp: long jaws with cross teeth."""
     return _outline(
-        _Form(216.0, 180.0, 15.0, 318.0, ("jaw_left", "jaw_right"), False, 11.0), opened
+        _Form(216.0, 180.0, 19.0, 318.0, ("jaw_left", "jaw_right"), False, 11.0), opened
     )
 
 
 def needle_holder(opened: bool) -> Outline:
     """Return the needle holder: short stout jaws with crosshatched inserts."""
     return _outline(
-        _Form(150.0, 112.0, 18.0, 384.0, ("insert_left", "insert_right"), True, 9.0), opened
+        _Form(150.0, 112.0, 22.0, 384.0, ("insert_left", "insert_right"), True, 9.0), opened
     )
 
 
@@ -47,14 +47,14 @@ def _outline(form: _Form, opened: bool) -> Outline:
     first = Pose(form.pin_x, _PIN_Y, degrees)
     second = Pose(form.pin_x, _PIN_Y, -degrees, mirrored=True)
     steel = (
-        placed(_half(form, ratchet_at=10.0), second.transform())
+        placed(_half(form, ratchet_at=11.0), second.transform())
         + placed(_half(form, ratchet_at=0.0), first.transform())
         + _box(form, opened)
     )
     regions = _regions(form, first, second)
     return Outline(
         steel=steel,
-        over=pin(form.pin_x, _PIN_Y, 4.5),
+        over=pin(form.pin_x, _PIN_Y, 5),
         regions=regions,
         spots=_spots(form, first, second),
         wet=(
@@ -72,21 +72,21 @@ def _half(form: _Form, ratchet_at: float) -> str:
     )
     ratchet_x = end * 0.8 + ratchet_at
     return (
-        _ratchet(ratchet_x, leftward=ratchet_at > 0) + _ring(ring, 47) + bar(shank, 12) + _jaw(form)
+        _ratchet(ratchet_x, leftward=ratchet_at > 0) + _ring(ring, 47) + bar(shank, 14) + _jaw(form)
     )
 
 
 def _ring(x: float, y: float) -> str:
     path = f"M{x - 30:g} {y:g}a30 25 0 1 1 60 0a30 25 0 1 1 -60 0z"
-    return bar(path, 9, shine=-0.24)
+    return bar(path, 10, shine=-0.24)
 
 
 def _ratchet(x: float, *, leftward: bool) -> str:
     """Return a bar across the gap, with teeth on the side that meets the other one."""
-    side = x if leftward else x + 10
+    side = x if leftward else x + 11
     step = -2.6 if leftward else 2.6
     teeth = "".join(f"l{step:g} 1.4l{-step:g} 2.6" for _ in range(5))
-    return plate(f"M{x:g} 22L{x:g} -9L{x + 10:g} -9L{x + 10:g} 22Z", fill=SHADE) + line(
+    return plate(f"M{x:g} 22L{x:g} -9L{x + 11:g} -9L{x + 11:g} 22Z", fill=SHADE) + line(
         f"M{side:g} -8{teeth}", width=1.6
     )
 
@@ -120,15 +120,15 @@ def _box(form: _Form, opened: bool) -> str:
     """Return the box of the lock: one half is let through the other."""
     x, y = form.pin_x, _PIN_Y
     body = plate(
-        f"M{x - 25:g} {y - 11:g}L{x - 14:g} {y - 17:g}L{x + 18:g} {y - 17:g}L{x + 30:g} {y - 9:g}"
-        f"L{x + 30:g} {y + 9:g}L{x + 18:g} {y + 17:g}L{x - 14:g} {y + 17:g}L{x - 25:g} {y + 11:g}Z"
+        f"M{x - 30:g} {y - 15:g}L{x - 18:g} {y - 22:g}L{x + 20:g} {y - 22:g}L{x + 35:g} {y - 12:g}"
+        f"L{x + 35:g} {y + 12:g}L{x + 20:g} {y + 22:g}L{x - 18:g} {y + 22:g}L{x - 30:g} {y + 15:g}Z"
     )
-    shine = light(f"M{x - 12:g} {y - 13:g}L{x + 16:g} {y - 13:g}")
+    shine = light(f"M{x - 15:g} {y - 18:g}L{x + 18:g} {y - 18:g}")
     if not opened:
-        return body + shine + line(f"M{x - 24:g} {y:g}L{x + 29:g} {y:g}", width=1.4)
+        return body + shine + line(f"M{x - 29:g} {y:g}L{x + 34:g} {y:g}", width=1.4)
     slot = (
-        f'<path d="M{x - 21:g} {y - 8:g}L{x + 25:g} {y - 6:g}L{x + 25:g} {y + 6:g}'
-        f'L{x - 21:g} {y + 8:g}Z" fill="{SHADE}" stroke="{EDGE}" stroke-width="1.2"/>'
+        f'<path d="M{x - 26:g} {y - 12:g}L{x + 30:g} {y - 9:g}L{x + 30:g} {y + 9:g}'
+        f'L{x - 26:g} {y + 12:g}Z" fill="{SHADE}" stroke="{EDGE}" stroke-width="1.2"/>'
     )
     return body + shine + slot
 
@@ -145,19 +145,19 @@ def _regions(form: _Form, first: Pose, second: Pose) -> dict[str, tuple[Region, 
         (ring_x + dx, ring_y + dy)
         for dx, dy in ((-20, -18), (0, -25), (20, -15), (29, 3), (20, 19), (0, 25), (-20, 18))
     )
-    ratchet = ((end * 0.8 + 5, -5.0), (end * 0.8 + 5, 13.0))
+    ratchet = ((end * 0.8 + 5, -6.0), (end * 0.8 + 5, 11.0))
     # The first half's jaw is the upper one, its shank and ring are the lower ones.
     left, right = form.jaws
     middle = Pose(form.pin_x, _PIN_Y)
     return {
         left: (region(second, jaw, deep),),
         right: (region(first, jaw, deep),),
-        "box_lock": (region(middle, ((-17.0, 0.0), (22.0, 0.0)), 13.0),),
+        "box_lock": (region(middle, ((-18.0, 0.0), (22.0, 0.0)), 15.0),),
         "ratchet": (region(first, ratchet, 4.5),),
-        "shank_left": (region(first, shank, 5.0),),
-        "shank_right": (region(second, shank, 5.0),),
-        "ring_left": (region(first, ring, 4.0),),
-        "ring_right": (region(second, ring, 4.0),),
+        "shank_left": (region(first, shank, 6.0),),
+        "shank_right": (region(second, shank, 6.0),),
+        "ring_left": (region(first, ring, 4.6),),
+        "ring_right": (region(second, ring, 4.6),),
     }
 
 

@@ -91,7 +91,7 @@ def _regions(
     return {
         "cup_left": (region(jaw_down, cup, 6.0),),
         "cup_right": (region(jaw_up, cup, 6.0),),
-        "joint_front": (Region(((_FRONT[0] - 14, _FRONT[1]), (_FRONT[0] + 14, _FRONT[1])), 14.0),),
+        "joint_front": (Region(((_FRONT[0] - 9, _FRONT[1]), (_FRONT[0] + 7, _FRONT[1])), 12.0),),
         "joint_rear": (Region(((_REAR[0] - 12, _REAR[1]), (_REAR[0] + 12, _REAR[1])), 10.0),),
         "spring": (leaf(handle_up), leaf(handle_down)),
         "handle_left": (region(handle_down, handle, 8.0),),

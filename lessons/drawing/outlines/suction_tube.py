@@ -19,9 +19,9 @@ def suction_tube(opened: bool) -> Outline:
         "outer": (Region(((132.0, 97.0), (170.0, 95.0), (396.0, 95.0)), 7.5),),
         "handle": (Region(((424.0, 94.0), (540.0, 94.0)), 19.0),),
         "lumen": (
-            Region(((_LUMEN.left + 8, _LUMEN.top + 5), (_LUMEN.right - 8, _LUMEN.top + 5)), 5.0),
+            Region(((_LUMEN.left + 8, _LUMEN.top + 7), (_LUMEN.right - 8, _LUMEN.top + 7)), 7.0),
             Region(
-                ((_LUMEN.left + 8, _LUMEN.bottom - 5), (_LUMEN.right - 8, _LUMEN.bottom - 5)), 5.0
+                ((_LUMEN.left + 8, _LUMEN.bottom - 7), (_LUMEN.right - 8, _LUMEN.bottom - 7)), 7.0
             ),
         ),
     }

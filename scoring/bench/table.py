@@ -1,0 +1,70 @@
+"""The one table of every constant of the bench, generated from the code.
+
+``python -m scoring.bench.table`` writes it into ``README.md`` beside this file;
+a test fails when the two differ.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from scoring.bench import (
+    brushing,
+    chemistry,
+    contact,
+    drying,
+    exposure,
+    inspecting,
+    lumen,
+    rinsing,
+    temperature,
+    wearing,
+)
+from scoring.bench.constants import Constant
+
+README = Path(__file__).resolve().parent / "README.md"
+START, END = "<!-- table of constants: start -->", "<!-- table of constants: end -->"
+
+EFFECTS: dict[str, tuple[Constant, ...]] = {
+    module.__name__.rpartition(".")[2]: module.CONSTANTS
+    for module in (
+        drying, contact, temperature, chemistry, brushing, lumen, rinsing, inspecting, exposure,
+        wearing,
+    )
+}  # fmt: skip
+"""The constants by the module that uses them, in the order of the work."""
+
+
+def markdown() -> str:
+    """Return the table as Markdown."""
+    rows = [
+        "| effect | constant | value | unit | plausible range | source | status |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for effect, constants in EFFECTS.items():
+        for constant in constants:
+            rows.append(
+                f"| {effect} | {constant.name} | {constant.value:.6g} | {constant.unit} | "
+                f"{constant.low:.6g} to {constant.high:.6g} | {constant.source} | "
+                f"{constant.status} |"
+            )
+    return "\n".join(rows)
+
+
+def with_table(readme: str) -> str:
+    """Return the README with the table between its marks brought up to date.
+
+    Raises
+    ------
+    ValueError
+        The marks are missing.
+    """
+    before, start, rest = readme.partition(START)
+    _, end, after = rest.partition(END)
+    if not start or not end:
+        raise ValueError(f"the README needs the lines {START!r} and {END!r}")
+    return f"{before}{START}\n\n{markdown()}\n\n{END}{after}"
+
+
+if __name__ == "__main__":
+    README.write_text(with_table(README.read_text(encoding="utf-8")), encoding="utf-8")
