@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
+from scoring import misfits as said
 from scoring.faults import Fault, FaultError
 
 LARGEST_BYTES = 1_000_000
@@ -52,8 +54,8 @@ def read_yaml(path: Path, model: type[Checked]) -> Checked:
     try:
         return model.model_validate(content)
     except ValidationError as error:
-        lines = _line_numbers(text)
-        raise FaultError(_fault(path, misfit, lines) for misfit in error.errors()) from error
+        misfits = error.errors(include_url=False)
+        raise FaultError(_faults(path, misfits, content, _with_lines(text))) from error
 
 
 def _read_text(path: Path) -> str:
@@ -108,57 +110,67 @@ def _parse(path: Path, text: str) -> Any:
         ) from error
 
 
-def _line_numbers(text: str) -> Any:
+def _with_lines(text: str) -> Any:
     """Parse again, keeping line numbers; only done once a fault is known."""
     try:
         return YAML(typ="rt").load(text)
-    except YAMLError:
+    except (YAMLError, ValueError, RecursionError, TypeError):
         return None
 
 
-def _fault(path: Path, misfit: Any, tree: Any) -> Fault:
-    where = [part for part in misfit["loc"] if not _is_model_name(part)]
-    line = _line_of(tree, where)
-    item = _dotted(where) or "the whole file"
-    if line is not None:
-        item = f"{item} (line {line})"
-    found = misfit.get("input")
+def _faults(
+    path: Path, misfits: Iterable[ErrorDetails], content: Any, tree: Any
+) -> Iterator[Fault]:
+    """Give one fault an item: what a union refuses in several ways is said as alternatives."""
+    items: dict[tuple[str | int, ...], list[ErrorDetails]] = {}
+    for misfit in misfits:
+        items.setdefault(_where(misfit, content), []).append(misfit)
+    for where, same in items.items():
+        item = dotted(where) or "the whole file"
+        line = _line_of(tree, where)
+        yield FaultError.one(
+            path,
+            item if line is None else f"{item} (line {line})",
+            found=said.found(same[0]),
+            wanted=said.wanted(same),
+            remedy=said.remedy(same[0]),
+        ).faults[0]
+
+
+def _where(misfit: ErrorDetails, content: Any) -> tuple[str | int, ...]:
+    """Return pydantic's path without the names of models and unions, which nobody wrote."""
+    where: list[str | int] = []
+    for part in misfit["loc"]:
+        if (isinstance(content, dict) and part in content) or (
+            isinstance(content, list | tuple) and isinstance(part, int) and part < len(content)
+        ):
+            content = content[part]
+        else:
+            continue
+        where.append(part)
     if misfit["type"] == "missing":
-        found = "nothing"
-    message = re.sub(r"^Value error, ", "", misfit["msg"])
-    remedy = {
-        "missing": "Add this item.",
-        "extra_forbidden": "Check the spelling, or take the item out.",
-    }.get(misfit["type"], "Change the value, or see the example files of the kit.")
-    wanted = "no such item here" if misfit["type"] == "extra_forbidden" else message
-    if isinstance(found, dict | list):
-        found = f"{len(found)} items"
-    return FaultError.one(path, item, found=found, wanted=wanted, remedy=remedy).faults[0]
+        where.append(misfit["loc"][-1])
+    elif misfit["type"] in {"union_tag_invalid", "union_tag_not_found"}:
+        where.append(misfit["ctx"]["discriminator"].strip("'"))
+    return tuple(where)
 
 
-def _is_model_name(part: Any) -> bool:
-    """Union members and validators appear in pydantic's path; a trainer must not see them."""
-    return isinstance(part, str) and (
-        part in {"choose_one", "choose_several", "order", "quantity", "mark_places"}
-        or part.startswith(("function-", "constrained-", "union", "float", "str"))
-        or part == "int"
-    )
-
-
-def _dotted(where: list[Any]) -> str:
+def dotted(where: Iterable[str | int]) -> str:
+    """Write a path as a trainer counts: ``decisions[2].options[1].credit``, from 1."""
     text = ""
     for part in where:
         text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else str(part)
     return text
 
 
-def _line_of(tree: Any, where: list[Any]) -> int | None:
+def _line_of(tree: Any, where: Iterable[str | int]) -> int | None:
+    """Return the line of the item, or of the nearest item around it that has one."""
     line: int | None = None
     for part in where:
         if not hasattr(tree, "lc"):
             break
         try:
-            position = tree.lc.key(part) if isinstance(part, str) else tree.lc.item(part)
+            position = tree.lc.item(part) if isinstance(part, int) else tree.lc.key(part)
             line = position[0] + 1
             tree = tree[part]
         except (KeyError, IndexError, TypeError, AttributeError):
