@@ -64,7 +64,7 @@ class _Found:
 
 
 _ELSEWHERE = re.compile(r'<script[^>]*\bsrc="https?://[^"]*"[^>]*>\s*</script>')
-"""A script of another machine, which nbgrader's template asks for; hospital machines are offline."""
+"""A script of another machine, as nbgrader's template asks for. Hospital machines are offline."""
 
 
 class Autograder:
