@@ -1,0 +1,300 @@
+"""The lessons that come with the kit, and what their words claim of the bench.
+
+`harms.csv` lists, for lessons and exam bank alike, which wrong answer the words
+say does which harm, and whether it still shows at the end or only at the next
+step (a mistake that the rest of the work makes good).
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from scoring.catalogue import facts, mistakes
+from scoring.instance import soiled_places
+from scoring.marking.credit import check_answer, credit
+from scoring.model import STATIONS
+from scoring.play import Moment
+from scoring.scenario import Decision
+from scoring.wording import fill_words, is_key_name, names_in
+from tests.lessons.players import (
+    BANK,
+    LESSONS,
+    SEEDS,
+    SITES,
+    instance,
+    library,
+    play,
+    protein,
+    right_answer,
+    right_answers,
+    sentences,
+    worst_answer,
+    wrong_answers,
+)
+from tests.lessons.readability import grade, syllables
+
+HARMS = Path(__file__).with_name("harms.csv")
+LESSON_IDS = library(LESSONS).scenario_ids()
+ALL_IDS = library().scenario_ids()
+LOWEST_SHOWN_UG = 1.0
+"""A difference in protein that a picture or a figure without decimals can show."""
+HARDEST_GRADE = 8.0
+"""The Flesch-Kincaid grade that the words must stay below."""
+
+
+def reason_codes(decision: Decision) -> set[str]:
+    if decision.kind == "choose_one":
+        return {option.id for option in decision.options}
+    if decision.kind == "choose_several":
+        return {"right"} | {tick.id for tick in decision.ticks}
+    if decision.kind == "order":
+        return {"right", "wrong"} | {rule.first for rule in decision.precedence}
+    if decision.kind == "quantity":
+        return {"right", "too_low", "too_high"}
+    return {"all_found", "missed", "false_alarm"}
+
+
+def answer_ids(decision: Decision) -> set[str]:
+    parts: Any = getattr(decision, "options", None) or getattr(decision, "ticks", None)
+    parts = parts or getattr(decision, "items", ())
+    return {part.id for part in parts}
+
+
+def named_mistakes(decision: Decision) -> Iterator[str | None]:
+    if decision.kind == "choose_one":
+        yield from (option.mistake for option in decision.options)
+    elif decision.kind == "choose_several":
+        yield from (tick.mistake for tick in decision.ticks)
+    elif decision.kind == "order":
+        yield from (decision.mistake, *(rule.mistake for rule in decision.precedence))
+    elif decision.kind == "quantity":
+        yield from (decision.too_low.mistake, decision.too_high.mistake)
+    else:
+        yield from (decision.missed.mistake, decision.false_alarm.mistake)
+
+
+def test_every_station_has_a_lesson_and_every_kind_of_decision_occurs() -> None:
+    lessons = [library().scenario(name) for name in LESSON_IDS]
+    assert {lesson.station for lesson in lessons} == set(STATIONS)
+    kinds = {decision.kind for lesson in lessons for decision in lesson.decisions}
+    assert kinds == {"choose_one", "choose_several", "order", "quantity", "mark_places"}
+    assert all(
+        any(decision.kind == "mark_places" for decision in lesson.decisions)
+        for lesson in lessons
+        if lesson.station == "inspect"
+    )
+    assert all(4 <= len(lesson.decisions) <= 8 for lesson in lessons)
+
+
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_the_folder_of_a_lesson_is_its_station(name: str) -> None:
+    assert library().scenario_path(name).parent.name == library().scenario(name).station
+
+
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_words_are_whole(name: str) -> None:
+    scenario, words = library().scenario(name), library().words(name, "en")
+    assert words.scenario == name
+    assert list(words.decisions) == [decision.id for decision in scenario.decisions]
+    for decision in scenario.decisions:
+        said = words.decisions[decision.id]
+        assert set(said.answers) == answer_ids(decision), decision.id
+        assert set(said.reasons) == reason_codes(decision), decision.id
+        labels = list(said.answers.values())
+        assert len(set(labels)) == len(labels), decision.id
+        shown = " ".join([said.question, said.hint, *labels])
+        assert not any(is_key_name(name) for name in names_in(shown)), decision.id
+    shown = " ".join([words.title, words.situation, words.caution, *words.aims])
+    assert not any(is_key_name(name) for name in names_in(shown))
+    assert "IFU" in words.caution
+    assert "local rules" in words.caution
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_every_sentence_can_be_filled(name: str, path: Path) -> None:
+    for text in sentences(library().words(name, "en")):
+        filled = fill_words(text, instance(name, path, 1))
+        assert "{" not in filled
+        assert "$" not in filled
+        assert "\n" not in filled.strip()
+
+
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_every_rule_rests_on_known_facts_and_names_known_mistakes(name: str) -> None:
+    topics = {mistake.topic.replace(" ", "-") for mistake in mistakes().values()}
+    for decision in library().scenario(name).decisions:
+        assert set(decision.basis.facts) <= set(facts()), decision.id
+        named = {mistake for mistake in named_mistakes(decision) if mistake is not None}
+        assert named <= set(mistakes()), decision.id
+        assert decision.topic in topics, decision.id
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_a_person_who_knows_the_work_gets_every_point(name: str, path: Path, seed: int) -> None:
+    met = instance(name, path, seed)
+    for decision in met.scenario.decisions:
+        units = decision.units if decision.kind == "quantity" else (None,)
+        for unit in units:
+            value = right_answer(decision, met, unit)
+            assert check_answer(decision, value, met) is None, (decision.id, value)
+            got = credit(decision, value, met)
+            assert got.credit == 1.0, (decision.id, value, got)
+            assert not got.mistakes
+            assert not got.unsafe
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_the_worst_answers_earn_nothing_or_fail_a_critical_decision(name: str, path: Path) -> None:
+    met = instance(name, path, 3)
+    given = [
+        (decision, credit(decision, worst_answer(decision, met), met))
+        for decision in met.scenario.decisions
+    ]
+    failed = any(decision.critical and got.unsafe for decision, got in given)
+    assert failed or sum(got.credit for _, got in given) == 0.0
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_every_wrong_answer_has_its_reason_and_its_mistake(name: str, path: Path) -> None:
+    met, words = instance(name, path, 2), library().words(name, "en")
+    for decision in met.scenario.decisions:
+        for value in wrong_answers(decision, met):
+            assert check_answer(decision, value, met) is None, (decision.id, value)
+            got = credit(decision, value, met)
+            assert got.credit < 1.0, (decision.id, value)
+            assert got.mistakes, (decision.id, value)
+            assert got.reason in words.decisions[decision.id].reasons, (decision.id, value)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_good_work_leaves_the_instrument_better(name: str, path: Path, seed: int) -> None:
+    met = instance(name, path, seed)
+    moments = play(met, right_answers(met))
+    first, last = moments[0], moments[-1]
+    assert protein(met, last) < protein(met, first)
+    assert last.state.damage == first.state.damage == 0.0
+    if met.scenario.station in {"brush", "rinse", "inspect"}:
+        assert not soiled_places(last.state, met.instrument, met.site)
+    else:
+        assert soiled_places(last.state, met.instrument, met.site) <= met.soiled
+    if met.scenario.station == "rinse":
+        assert last.state.residue_mg <= met.site.limits.residue_mg < first.state.residue_mg
+        assert last.state.ions_mg <= met.site.limits.ions_mg < first.state.ions_mg
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_a_lesson_shows_something_after_most_decisions(name: str, path: Path) -> None:
+    """A step changes the state; a setting (open, which brush) changes what is drawn."""
+    met = instance(name, path, 0)
+    moments = play(met, right_answers(met))
+    changes = sum(
+        (before.state, before.handling) != (then.state, then.handling)
+        for before, then in pairwise(moments)
+    )
+    steps = sum(before.state != then.state for before, then in pairwise(moments))
+    assert changes >= 2
+    assert steps >= 1
+
+
+def harms() -> list[dict[str, str]]:
+    with HARMS.open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_the_table_of_harms_covers_every_scenario() -> None:
+    assert {row["scenario"] for row in harms()} == set(ALL_IDS)
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "row", harms(), ids=lambda row: f"{row['scenario']}/{row['decision']}/{row['answer']}"
+)
+def test_a_single_mistake_does_the_harm_that_the_words_claim(
+    row: dict[str, str], path: Path
+) -> None:
+    met = instance(row["scenario"], path, 4)
+    decision = met.scenario.decision(row["decision"])
+    value = _answer(row["answer"], decision)
+    assert credit(decision, value, met).credit < 1.0
+    right = right_answers(met)
+    good, bad = play(met, right), play(met, right | {decision.id: value})
+    spot = len(good) - 1 if row["when"] == "end" else _next_step(met.scenario.decisions, decision)
+    amount = [_amount(row["worse"], met, moments[spot]) for moments in (good, bad)]
+    least = LOWEST_SHOWN_UG if row["worse"] in {"protein", "dried", "fixed"} else 0.01
+    assert amount[1] > amount[0] + least, amount
+
+
+def _answer(said: str, decision: Decision) -> Any:
+    if decision.kind == "quantity":
+        amount, unit = said.split(" ", 1)
+        return {"amount": float(amount), "unit": unit}
+    return said if decision.kind == "choose_one" else tuple(said.split(" "))
+
+
+def _amount(what: str, met: Any, moment: Moment) -> float:
+    if what == "protein":
+        return protein(met, moment)
+    if what in {"dried", "fixed"}:
+        return float(sum(amounts[what] for amounts in moment.state.soil.values()))
+    return float(getattr(moment.state, what))
+
+
+def _next_step(decisions: tuple[Decision, ...], decision: Decision) -> int:
+    """The moment after the first step at or after this decision."""
+    start = decisions.index(decision)
+    return next(
+        number + 1
+        for number, later in enumerate(decisions)
+        if number >= start and (later.step or later.kind == "order")
+    )
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_sittings_differ_by_seed(name: str, path: Path) -> None:
+    met = [instance(name, path, seed) for seed in SEEDS]
+    drawn = {(*sorted(one.values.items()), *sorted(one.soiled)) for one in met}
+    orders = {tuple(one.answer_order.items()) for one in met}
+    assert len(drawn) > 1
+    assert len(orders) > 1
+    if met[0].scenario.station == "inspect":
+        assert len({len(one.soiled) for one in met}) == 1
+
+
+def test_lessons_and_bank_share_no_scenario_and_no_question() -> None:
+    bank = library(BANK).scenario_ids()
+    assert not set(bank) & set(LESSON_IDS)
+    questions = [
+        decision.question
+        for name in ALL_IDS
+        for decision in library().words(name, "en").decisions.values()
+    ]
+    assert len(questions) == len(set(questions))
+
+
+@pytest.mark.parametrize("name", ALL_IDS)
+def test_the_words_are_plain(name: str) -> None:
+    reached = grade(sentences(library().words(name, "en")))
+    print(f"{name}: Flesch-Kincaid grade {reached:.1f}")
+    assert reached < HARDEST_GRADE
+
+
+def test_the_counting_of_syllables() -> None:
+    """Words counted by hand; the grade of a sentence worked out by hand."""
+    by_hand = {"bath": 1, "soaked": 1, "instrument": 3, "lumen": 2, "table": 2, "theatre": 2}
+    assert {word: syllables(word) for word in by_hand} == by_hand
+    assert grade(["The cat sat."]) == pytest.approx(0.39 * 3 + 11.8 * 1 - 15.59)
