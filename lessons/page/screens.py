@@ -62,6 +62,14 @@ class Frame:
         Name under which the page keeps its token.
     token : str or None
         What to keep: the way back to this sitting; ``""`` forgets it, None leaves it.
+    place : str
+        Where one is, such as the station.
+    home : mapping or None
+        `label` and `to`: a link to the start page.
+    who : str
+        The operator code, so that a colleague sees whose page this is.
+    aside : mapping or None
+        A quiet button beside it.
     """
 
     language: str
@@ -71,6 +79,10 @@ class Frame:
     notice: str = ""
     store: str = ""
     token: str | None = None
+    place: str = ""
+    home: Mapping[str, str] | None = None
+    who: str = ""
+    aside: Mapping[str, str] | None = None
 
     def screen(self, kind: str, **content: Any) -> Screen:
         """Return the screen of this kind with the frame's items around its content."""
@@ -82,6 +94,10 @@ class Frame:
             "saved": self.saved,
             "notice": self.notice,
             "store": self.store,
+            "place": self.place,
+            "home": dict(self.home) if self.home else None,
+            "who": self.who,
+            "aside": dict(self.aside) if self.aside else None,
         }
         if self.token is not None:
             around["token"] = self.token
@@ -236,7 +252,7 @@ def summary(
     *,
     stations: Iterable[Mapping[str, Any]],
     strengths: Iterable[str],
-    weak: Iterable[str],
+    weak: Iterable[Mapping[str, str]],
     reached: Iterable[str] = (),
     practise: Iterable[Mapping[str, str]] = (),
     picture: Picture | None = None,
@@ -245,14 +261,14 @@ def summary(
     """Sum up a sitting.
 
     Each station: `station`, `verdict`, `share`, `low`, `high` (0 to 1, or None
-    when there is no evidence), `n`, and `said`, the sentence that says them. Each item
-    to practise: `id`, `title`, `why`.
+    when there is no evidence), `n`, and `said`, the sentence that says them. Each weak
+    spot: `text`, and `then`, what to do instead. Each item to practise: `id`, `title`, `why`.
     """
     return frame.screen(
         "summary",
         stations=[dict(station) for station in stations],
         strengths=list(strengths),
-        weak=list(weak),
+        weak=[dict(item) for item in weak],
         reached=list(reached),
         practise=[dict(item) for item in practise],
         picture=picture,

@@ -61,9 +61,10 @@ class KernelFarewell(APIHandler):
     async def post(self, kernel_id: str) -> None:
         """End the kernel."""
         if kernel_id in self.kernel_manager:
-            await ensure_async(self.kernel_manager.shutdown_kernel(kernel_id))
+            ending = self.kernel_manager.shutdown_kernel(kernel_id)  # type: ignore[no-untyped-call]
+            await ensure_async(ending)
         self.set_status(204)
-        self.finish()  # type: ignore[no-untyped-call]
+        self.finish()
 
 
 class WidgetLibraries(Guarded, FileFindHandler):

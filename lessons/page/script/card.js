@@ -87,7 +87,7 @@ class Page {
     return make(
       "form",
       { novalidate: true, onsubmit: (event) => { event.preventDefault(); if (main) this.confirm(bare(main)); } },
-      make("header", { class: "strip" }, progress(screen.progress)),
+      strip(screen, act),
       this.heading,
       ...[this.built.content].flat(),
       make("footer", { class: "bar" }, this.error, make("div", { class: "buttons" }, buttons, this.savedLine)),
@@ -189,6 +189,18 @@ class Page {
   }
 }
 
+function strip(screen, act) {
+  const { home, place, who, aside } = screen;
+  return make(
+    "header", { class: "strip" },
+    home ? make("a", { class: "home", href: home.to }, home.label) : null,
+    place ? make("span", { class: "where" }, place) : null,
+    progress(screen.progress),
+    who ? make("span", { class: "who" }, who) : null,
+    aside ? make("button", { type: "button", class: "aside", onclick: () => act(bare(aside)) }, aside.label) : null,
+  );
+}
+
 function progress(state) {
   if (!state) return "";
   const marks = Array.from({ length: state.total }, (_, at) =>
@@ -202,6 +214,7 @@ function progress(state) {
 
 function bare({ label, ...action }) { return action; }
 
+// What may differ while the screen stays the same and what is typed in it is kept.
 const PASSING = ["serial", "notice", "saved", "token"];
 function sameBut(one, other) {
   const rest = (screen) => JSON.stringify(Object.entries(screen).filter(([name]) => !PASSING.includes(name)).sort());

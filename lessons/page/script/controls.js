@@ -9,7 +9,7 @@ function choices(screen, words, { several }) {
   });
   const chosen = () => boxes.filter((box) => box.input.checked).map((box) => box.input.value);
   return {
-    element: group(screen.question, several ? words.tick_all : "", boxes.map((box) => box.label)),
+    element: group(screen, several ? words.tick_all : "", boxes.map((box) => box.label)),
     value() {
       const ids = chosen();
       if (ids.length === 0) {
@@ -41,7 +41,7 @@ function quantity(screen, words) {
     make("div", {}, make("label", { for: unit.id }, words.unit), unit),
   );
   return {
-    element: group(screen.question, "", fields),
+    element: group(screen, "", fields),
     value() {
       const text = amount.value.trim().replace(",", ".");
       if (text === "") return { error: words.amount_missing, at: amount };
@@ -86,7 +86,7 @@ function places(screen, words) {
     agree();
   });
   return {
-    element: group(screen.question, words.mark_how, [...boxes.map((box) => box.label), noneLabel]),
+    element: group(screen, words.mark_how, [...boxes.map((box) => box.label), noneLabel]),
     hotspots,
     value() {
       const ids = boxes.filter(({ input }) => input.checked).map(({ input }) => input.value);
@@ -102,12 +102,13 @@ function places(screen, words) {
   };
 }
 
-function group(question, help, ...content) {
+// The question is the page's heading as a rule; the legend then says it to a screen reader only.
+function group({ question, heading }, help, ...content) {
   const helpId = help ? freshId("help") : null;
   return make(
     "fieldset",
     { "aria-describedby": helpId },
-    make("legend", {}, question),
+    make("legend", { class: question === heading ? "unseen" : null }, question),
     help ? make("p", { class: "help", id: helpId }, help) : null,
     make("div", { class: "answers" }, ...content),
   );

@@ -23,7 +23,7 @@ function paragraphs(text, className = "") {
 }
 
 function list(items, className = "") {
-  return make("ul", { class: className || null }, items.map((item) => make("li", {}, item)));
+  return make("ul", { class: className || null }, items.map((item) => make("li", {}, ...[item].flat())));
 }
 
 let lastNumber = 0;

@@ -19,7 +19,7 @@ function ordering(screen, words) {
     });
   }
   return {
-    element: group(screen.question, words.order_how, rows, said),
+    element: group(screen, words.order_how, rows, said),
     value() {
       return { value: [...rows.children].map((row) => row.dataset.id) };
     },

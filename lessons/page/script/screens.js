@@ -104,7 +104,7 @@ const BUILDERS = {
       "div", { class: "text" },
       (screen.stations ?? []).map((station) => stationLine(station)),
       section(words.strengths, screen.strengths),
-      section(words.weak, screen.weak),
+      section(words.weak, (screen.weak ?? []).map(({ text, then }) => [text, then ? make("span", { class: "then" }, then) : null])),
       section(words.reached, screen.reached),
       practise.length ? [make("h2", {}, words.practise), make("ul", {}, practise.map((item) => make("li", {}, ...item)))] : [],
     );

@@ -1,0 +1,97 @@
+"""Numbers of the bench that an answer changed, with the site's limit beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from lessons.drawing.words import instrument_words
+from lessons.page.interface import Interface
+from scoring.bench.state import State
+from scoring.instance import Instance
+from scoring.play import Moment
+
+SMALLEST_CHANGE = 0.005
+"""A change of less than half a percent is not shown: it would read the same before and after."""
+
+
+@dataclass(frozen=True)
+class _Figure:
+    name: str
+    unit: str
+    value: Callable[[State, Instance], float]
+    limit: Callable[[Instance], float | None]
+    smallest: float = 0.01
+    """A smaller change is below what the page can write."""
+
+
+def _worst_protein(state: State, instance: Instance) -> float:
+    return max(_protein(state, instance, name) for name in instance.instrument.places)
+
+
+def _protein(state: State, instance: Instance, place: str) -> float:
+    return float(state.protein_ug(place) / instance.instrument.places[place].area_cm2)
+
+
+def _worst_bone(state: State, instance: Instance) -> float:
+    return max(
+        float(state.soil[name]["bone"] / place.area_cm2)
+        for name, place in instance.instrument.places.items()
+    )
+
+
+_FIGURES = (
+    _Figure("protein", "µg/cm²", _worst_protein, lambda inst: inst.site.limits.protein_ug_per_cm2),
+    _Figure("bone", "µg/cm²", _worst_bone, lambda inst: inst.site.limits.protein_ug_per_cm2),
+    _Figure("residue", "mg", lambda state, _: state.residue_mg, lambda i: i.site.limits.residue_mg),
+    _Figure("ions", "mg", lambda state, _: state.ions_mg, lambda i: i.site.limits.ions_mg),
+    _Figure("droplets", "", lambda state, _: state.droplets, lambda _: None, 1.0),
+    _Figure("exposure", "", lambda state, _: state.exposure, lambda _: None, 1.0),
+    _Figure("damage", "", lambda state, _: state.damage, lambda _: None),
+)
+
+
+def changed_figures(
+    instance: Instance, before: Moment, after: Moment, say: Interface, language: str
+) -> list[Mapping[str, str]]:
+    """Return the figures that changed between two moments, as words.
+
+    Protein and bone are those of the worst place, because one soiled place is
+    enough to harm.
+    """
+    places = instrument_words(instance.instrument.id, language).places
+    rows: list[Mapping[str, str]] = []
+    for figure in _FIGURES:
+        was = float(figure.value(before.state, instance))
+        now = float(figure.value(after.state, instance))
+        if abs(now - was) <= max(SMALLEST_CHANGE * max(abs(was), abs(now)), figure.smallest):
+            continue
+        limit = figure.limit(instance)
+        label = say.say(f"figure_{figure.name}")
+        if figure.name == "protein":
+            worst = max(
+                instance.instrument.places,
+                key=lambda name: _protein(after.state, instance, name),
+            )
+            label = say.say("figure_protein", place=places[worst])
+        rows.append(
+            {
+                "label": label,
+                "before": said_amount(was),
+                "after": said_amount(now),
+                "unit": figure.unit,
+                "limit": say.say("limit_none") if limit is None else f"{limit:g} {figure.unit}",
+            }
+        )
+    return rows
+
+
+def said_amount(value: float) -> str:
+    """Write an amount with no more digits than the bench deserves: two significant ones."""
+    if value == 0:
+        return "0"
+    if value < 0.01:
+        return "below 0.01"
+    if value >= 100:
+        return f"{float(f'{value:.2g}'):,.0f}".replace(",", " ")
+    return f"{float(f'{value:.2g}'):g}"
