@@ -31,7 +31,7 @@ NO_DIFFERENCE = 1e-12
 """A sum of squares below this part of the scale's square is rounding, not difference:
 double precision keeps about 16 digits, squared differences about 12 of them safely."""
 
-Missing = Literal["sittings", "operators", "repeats", "difference", "within", "alike"]
+Missing = Literal["sittings", "operators", "repeats", "difference", "within"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +121,9 @@ def between_share(
     layout is balanced. Sources from memory; checked against the published table
     of Shrout and Fleiss and by simulation (see the tests).
 
+    Where the estimate is below 0 the upper end is that of an estimate of exactly 0,
+    which is never narrower than the exact one, so coverage can only rise.
+
     Exact for normal scores. Scores pressed against 0 or 1 are not normal, and the
     interval is then approximate.
     """
@@ -133,27 +136,20 @@ def between_share(
     pivot = _pivot(layout, residual)
     tail = (1 - confidence) / 2
     quantile = f_distribution(layout.operator_df, layout.residual_df).ppf
-    high = _share_where(pivot, float(quantile(tail)))
-    if high == 0.0:
-        return TooLittleEvidence(
-            "alike",
-            "Operators differ less than chance alone would make them. Check that the sittings "
-            "are really by different people.",
-            len(layout.operators),
-            layout.sittings,
-        )
     share = _share_where(pivot, 1.0)
+    # Below an estimate of 0 the exact upper end shrinks to nothing, as if the data were sure.
+    least = min(1.0, pivot(0.0))
     return BetweenShare(
         share=share,
         low=_share_where(pivot, float(quantile(1 - tail))),
-        high=high,
+        high=_share_where(pivot, float(quantile(tail)) * least),
         confidence=confidence,
         operators=len(layout.operators),
         forms=len(layout.forms),
         sittings=layout.sittings,
         variance_between=residual * share / (1 - share),
         variance_within=residual,
-        below_zero=pivot(0.0) < 1.0,
+        below_zero=least < 1.0,
     )
 
 

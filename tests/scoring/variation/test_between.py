@@ -112,13 +112,16 @@ def test_pivot_agrees_with_a_dense_solution_when_cells_are_missing_and_repeated(
 def test_the_interval_covers_a_known_truth(
     operators: int, forms: int, truth: float, kept: float
 ) -> None:
-    """400 simulated departments; 95 % +- 3.3 points is three standard errors."""
+    """400 simulated departments; three standard errors below 95 % are 3.3 points.
+
+    Above is allowed: where the estimate falls below 0 the upper end is held up.
+    """
     rng = np.random.default_rng(20260301)
     covered = 0
     for _ in range(400):
         result = between_share(lay_out(*simulate(rng, operators, forms, truth, kept)))
         covered += isinstance(result, BetweenShare) and result.low <= truth <= result.high
-    assert covered / 400 == pytest.approx(0.95, abs=0.033)
+    assert 0.95 - 0.033 <= covered / 400 <= 0.995
 
 
 def test_the_estimate_is_right_on_average() -> None:
@@ -139,7 +142,9 @@ def test_people_who_do_not_differ_give_nought_with_an_interval() -> None:
     for share in below:
         assert share.share == 0.0
         assert share.low == 0.0
-        assert share.high > 0.0
+        # Never narrower than an estimate of exactly 0 in this layout, 24 operators on 4 forms.
+        exactly_nought = f_distribution.ppf(0.025, 23, 69)
+        assert share.high == pytest.approx((1 / exactly_nought - 1) / (1 / exactly_nought + 3))
 
 
 def test_operators_linked_by_no_common_form_still_count_inside_their_group() -> None:
@@ -169,13 +174,6 @@ def same_on_every_form(rows: Rows) -> Rows:
     return rows[0], rows[1], [float(name[3:]) for name in rows[0]]
 
 
-def too_alike(rows: Rows) -> Rows:
-    """Every operator has the same sum, yet each goes up and down."""
-    sign = {"F0": 1.0, "F1": -1.0, "F2": 1.0, "F3": -1.0}
-    pairs = zip(rows[0], rows[1], strict=True)
-    return rows[0], rows[1], [sign[form] * (int(name[3:]) % 3) for name, form in pairs]
-
-
 @pytest.mark.parametrize(
     ("change", "missing"),
     [
@@ -187,7 +185,6 @@ def too_alike(rows: Rows) -> Rows:
         (lambda rows: (rows[0], rows[1], [1.0] * len(rows[2])), "difference"),
         (lambda rows: (rows[0], rows[1], [0.0] * len(rows[2])), "difference"),
         (same_on_every_form, "within"),
-        (too_alike, "alike"),
     ],
 )
 def test_too_little_is_said_and_never_a_number(change: object, missing: str) -> None:
