@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -41,6 +42,18 @@ def read_yaml(path: Path, model: type[Checked]) -> Checked:
         The file cannot be read, is no YAML, or does not fit the model; every
         misfit is a fault of its own.
     """
+    text, content = load_yaml(path)
+    return fit(path, text, content, model)
+
+
+def load_yaml(path: Path) -> tuple[str, dict[Any, Any]]:
+    """Return the text of a YAML file and what it says, not yet checked against a model.
+
+    Raises
+    ------
+    FaultError
+        The file cannot be read, is no YAML, or holds no items.
+    """
     text = _read_text(path)
     content = _parse(path, text)
     if not isinstance(content, dict):
@@ -51,11 +64,57 @@ def read_yaml(path: Path, model: type[Checked]) -> Checked:
             wanted="items of the form `name: value`",
             remedy="Start from one of the files that come with the kit.",
         )
+    return text, content
+
+
+def fit(path: Path, text: str, content: dict[Any, Any], model: type[Checked]) -> Checked:
+    """Check what `load_yaml` returned against a model; raises as `read_yaml` does."""
     try:
         return model.model_validate(content)
     except ValidationError as error:
         misfits = error.errors(include_url=False)
-        raise FaultError(_faults(path, misfits, content, _with_lines(text))) from error
+        raise FaultError(_faults(path, misfits, content, Lines(text))) from error
+
+
+class Lines:
+    """Where each item of a text stands; the text is parsed again when first asked.
+
+    Parameters
+    ----------
+    text : str
+        The text of a YAML file.
+    """
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    @cached_property
+    def _tree(self) -> Any:
+        try:
+            return YAML(typ="rt").load(self._text)
+        except (YAMLError, ValueError, RecursionError, TypeError):
+            return None
+
+    def item(self, where: tuple[str | int, ...]) -> str:
+        """Name an item with its line: ``decisions[2].kind (line 31)``."""
+        name = dotted(where) or "the whole file"
+        line = self._line(where)
+        return name if line is None else f"{name} (line {line})"
+
+    def _line(self, where: tuple[str | int, ...]) -> int | None:
+        """Return the line of the item, or of the nearest item around it that has one."""
+        line: int | None = None
+        tree = self._tree
+        for part in where:
+            if not hasattr(tree, "lc"):
+                break
+            try:
+                position = tree.lc.item(part) if isinstance(part, int) else tree.lc.key(part)
+                line = position[0] + 1
+                tree = tree[part]
+            except (KeyError, IndexError, TypeError, AttributeError):
+                break
+        return line
 
 
 def _read_text(path: Path) -> str:
@@ -110,27 +169,17 @@ def _parse(path: Path, text: str) -> Any:
         ) from error
 
 
-def _with_lines(text: str) -> Any:
-    """Parse again, keeping line numbers; only done once a fault is known."""
-    try:
-        return YAML(typ="rt").load(text)
-    except (YAMLError, ValueError, RecursionError, TypeError):
-        return None
-
-
 def _faults(
-    path: Path, misfits: Iterable[ErrorDetails], content: Any, tree: Any
+    path: Path, misfits: Iterable[ErrorDetails], content: Any, lines: Lines
 ) -> Iterator[Fault]:
     """Give one fault an item: what a union refuses in several ways is said as alternatives."""
     items: dict[tuple[str | int, ...], list[ErrorDetails]] = {}
     for misfit in misfits:
         items.setdefault(_where(misfit, content), []).append(misfit)
     for where, same in items.items():
-        item = dotted(where) or "the whole file"
-        line = _line_of(tree, where)
         yield FaultError.one(
             path,
-            item if line is None else f"{item} (line {line})",
+            lines.item(where),
             found=said.found(same[0]),
             wanted=said.wanted(same),
             remedy=said.remedy(same[0]),
@@ -140,14 +189,16 @@ def _faults(
 def _where(misfit: ErrorDetails, content: Any) -> tuple[str | int, ...]:
     """Return pydantic's path without the names of models and unions, which nobody wrote."""
     where: list[str | int] = []
+    inner: Any = content
     for part in misfit["loc"]:
-        if (isinstance(content, dict) and part in content) or (
-            isinstance(content, list | tuple) and isinstance(part, int) and part < len(content)
-        ):
-            content = content[part]
+        if isinstance(inner, dict):
+            written = part in inner
         else:
-            continue
-        where.append(part)
+            long = len(inner) if isinstance(inner, list | tuple) else 0
+            written = isinstance(part, int) and part < long
+        if written:
+            inner = inner[part]
+            where.append(part)
     if misfit["type"] == "missing":
         where.append(misfit["loc"][-1])
     elif misfit["type"] in {"union_tag_invalid", "union_tag_not_found"}:
@@ -161,18 +212,3 @@ def dotted(where: Iterable[str | int]) -> str:
     for part in where:
         text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else str(part)
     return text
-
-
-def _line_of(tree: Any, where: Iterable[str | int]) -> int | None:
-    """Return the line of the item, or of the nearest item around it that has one."""
-    line: int | None = None
-    for part in where:
-        if not hasattr(tree, "lc"):
-            break
-        try:
-            position = tree.lc.item(part) if isinstance(part, int) else tree.lc.key(part)
-            line = position[0] + 1
-            tree = tree[part]
-        except (KeyError, IndexError, TypeError, AttributeError):
-            break
-    return line

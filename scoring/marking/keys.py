@@ -71,14 +71,21 @@ def _strokes(handling: Handling, instrument: Instrument, site: SiteValues) -> Qu
     return _window(float(site.brushing.strokes_min), float(site.brushing.strokes_max), "strokes")
 
 
-_RULES: dict[QuantityRule, Callable[[Handling, Instrument, SiteValues], QuantityKey]] = {
-    "dose": _dose,
-    "contact_time": _contact_time,
-    "temperature": _temperature,
-    "rinses": _rinses,
-    "brush_width": _brush_width,
-    "strokes": _strokes,
+_RULES: dict[
+    QuantityRule, tuple[str, Callable[[Handling, Instrument, SiteValues], QuantityKey]]
+] = {
+    "dose": ("mL", _dose),
+    "contact_time": ("min", _contact_time),
+    "temperature": ("degC", _temperature),
+    "rinses": ("rinses", _rinses),
+    "brush_width": ("mm", _brush_width),
+    "strokes": ("strokes", _strokes),
 }
+
+
+def rule_unit(rule: QuantityRule) -> str:
+    """Return the bench's unit of the quantity that `rule` computes."""
+    return _RULES[rule][0]
 
 
 def quantity_key(
@@ -91,4 +98,4 @@ def quantity_key(
     ValueError
         The rule does not fit the instrument.
     """
-    return _RULES[rule](handling, instrument, site)
+    return _RULES[rule][1](handling, instrument, site)
