@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from lessons.drawing import draw
 from scoring.catalogue import facts, mistakes
 from scoring.instance import soiled_places
 from scoring.marking.credit import check_answer, credit
@@ -191,6 +192,8 @@ def test_good_work_leaves_the_instrument_better(name: str, path: Path, seed: int
     else:
         assert soiled_places(last.state, met.instrument, met.site) <= met.soiled
     if met.scenario.station == "rinse":
+        picture = draw(met.instrument, last.state, last.handling, title="end")
+        assert "No soil is left" in picture.alt
         assert last.state.residue_mg <= met.site.limits.residue_mg < first.state.residue_mg
         assert last.state.ions_mg <= met.site.limits.ions_mg < first.state.ions_mg
 
