@@ -8,14 +8,15 @@ partly removed looks like the same soil, less of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 from zlib import crc32
 
 from lessons.drawing.geometry import Region
 
-MOST = 12
+MOST = 11
 """Blotches of one kind on one place at most; more would be a smear and a slow page."""
 
 FAINTEST = 0.5
@@ -60,26 +61,48 @@ def scattered(
         yield x, y, start + 7 * number
 
 
-@lru_cache(maxsize=2048)
-def round_blotch(shape: int, size: float) -> str:
-    """Return a blotch of soft outline as a path relative to its middle.
+class Glyph(NamedTuple):
+    """A small form: where its path starts from its middle, and the path from there on."""
 
-    Its corners are meant to be drawn with round joins.
+    x: float
+    y: float
+    path: str
+
+
+def strewn(where: list[tuple[float, float, int]], glyph: Callable[[int], Glyph]) -> str:
+    """Return one path with a glyph at each place."""
+    path = []
+    for x, y, number in where:
+        form = glyph(number)
+        path.append(f"M{short(x + form.x)} {short(y + form.y)}{form.path}")
+    return "".join(path)
+
+
+@lru_cache(maxsize=2048)
+def round_blotch(shape: int, size: float) -> Glyph:
+    """Return the core of a smooth blotch.
+
+    It is meant to be drawn with a round stroke of `core_width(size)`: a short
+    bent line drawn thick is a drop or a smear, in a third of the letters.
     """
-    return _path(_corners(shape, size, 7, uneven=0.3))
+    points = _corners(shape, size * 0.5, 2 + shape % 2, uneven=0.9)
+    return _glyph(points, closed=False)
+
+
+def core_width(size: float) -> float:
+    """Return the width of the stroke that turns a core into a blotch."""
+    return round(size * 1.1, 1)
 
 
 @lru_cache(maxsize=2048)
-def angular_blotch(shape: int, size: float, corners: int = 7) -> str:
-    """Return a blotch with straight edges as a path relative to its middle."""
-    return _path(_corners(shape, size, corners, uneven=0.6))
+def angular_blotch(shape: int, size: float, corners: int = 7) -> Glyph:
+    """Return a blotch with straight edges."""
+    return _glyph(_corners(shape, size, corners, uneven=0.6), closed=True)
 
 
-def _path(points: list[tuple[float, float]]) -> str:
-    path = f"m{short(points[0][0])} {short(points[0][1])}"
-    for (ax, ay), (bx, by) in pairwise(points):
-        path += f"l{short(bx - ax)} {short(by - ay)}"
-    return path.replace(" -", "-") + "z"
+def _glyph(points: list[tuple[float, float]], *, closed: bool) -> Glyph:
+    path = "".join(f"l{short(bx - ax)} {short(by - ay)}" for (ax, ay), (bx, by) in pairwise(points))
+    return Glyph(*points[0], path.replace(" -", "-") + ("z" if closed else ""))
 
 
 def short(number: float) -> str:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from html import escape
 
-from lessons.drawing import marks
+from lessons.drawing import marks, soil
 from lessons.drawing.blotch import FAINTEST
 from lessons.drawing.described import described
 from lessons.drawing.inside import caption, filling
@@ -121,8 +121,8 @@ def _soil(instrument: Instrument, state: State, handling: Handling, form: Outlin
             amount = state.soil[name][kind] / place.area_cm2
             if amount >= FAINTEST:
                 see = chance_of_seeing(amount, handling.light_lux, handling.magnification)
-                drawn.append(marks.soil(kind, name, form.regions[name], amount, see))
-    return "".join(drawn)
+                drawn.append(soil.soil(kind, name, form.regions[name], amount, see))
+    return f"<g {soil.ROUND}>{''.join(drawn)}</g>" if drawn else ""
 
 
 def _in_lumen(form: Outline, filled: bool, words: PictureWords) -> str:
