@@ -17,6 +17,7 @@ import pytest
 
 from lessons.drawing import draw
 from scoring.catalogue import facts, mistakes
+from scoring.check import check_files
 from scoring.instance import soiled_places
 from scoring.marking.credit import check_answer, credit
 from scoring.model import STATIONS
@@ -78,6 +79,12 @@ def named_mistakes(decision: Decision) -> Iterator[str | None]:
         yield from (decision.too_low.mistake, decision.too_high.mistake)
     else:
         yield from (decision.missed.mistake, decision.false_alarm.mistake)
+
+
+def test_the_kit_finds_no_fault_in_its_own_files() -> None:
+    folders = (LESSONS, BANK, SITES[0].parent, BANK.parent / "forms")
+    paths = [path for folder in folders for path in sorted(folder.rglob("*.yaml"))]
+    assert check_files(paths, library()) == []
 
 
 def test_every_station_has_a_lesson_and_every_kind_of_decision_occurs() -> None:
