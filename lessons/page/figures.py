@@ -80,10 +80,17 @@ def changed_figures(
                 "before": said_amount(was),
                 "after": said_amount(now),
                 "unit": figure.unit,
-                "limit": say.say("limit_none") if limit is None else f"{limit:g} {figure.unit}",
+                "limit": _said_limit(limit, now, figure.unit, say),
             }
         )
     return rows
+
+
+def _said_limit(limit: float | None, now: float, unit: str, say: Interface) -> str:
+    if limit is None:
+        return say.say("limit_none")
+    word = "limit_above" if now > limit else "limit_within"
+    return say.say(word, limit=f"{limit:g} {unit}")
 
 
 def said_amount(value: float) -> str:

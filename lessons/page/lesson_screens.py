@@ -161,7 +161,7 @@ def decision(
     frame = around.frame(
         question,
         operator=_operator(practice),
-        progress=_progress(around, practice, words, len(practice.answers)),
+        progress=_progress(around, practice, len(practice.answers)),
         saved=say("resumed") if resumed else "",
         notice=notice,
         token=practice.token,
@@ -211,7 +211,7 @@ def consequence(
     frame = around.frame(
         say(f"verdict_{verdict}"),
         operator=_operator(practice),
-        progress=_progress(around, practice, words, count),
+        progress=_progress(around, practice, count),
         saved=say("resumed") if resumed else say("saved", time=f"{given.at.astimezone():%H:%M}"),
         token=practice.token,
     )
@@ -333,10 +333,10 @@ def _picture(around: Around, practice: Practice, at: int, caption: str) -> scree
     )
 
 
-def _progress(around: Around, practice: Practice, words: Words, done: int) -> Progress:
+def _progress(around: Around, practice: Practice, done: int) -> Progress:
     total = len(practice.scenario.decisions)
     number = min(done + 1, total) if practice.read == len(practice.answers) else done
-    label = around.words.say("decision_of", title=words.title, number=number, total=total)
+    label = around.words.say("decision_of", number=number, total=total)
     return {"done": done, "total": total, "label": label}
 
 

@@ -39,6 +39,7 @@ class DoorHandler(TornadoVoilaHandler):  # type: ignore[misc]
         if self.request.arguments:
             self.redirect(self.request.path)
             return
+        _ = self.xsrf_token  # sets the cookie that the page's farewell must show
         await super().get()
 
 

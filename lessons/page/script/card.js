@@ -195,21 +195,19 @@ function strip(screen, act) {
     "header", { class: "strip" },
     home ? make("a", { class: "home", href: home.to }, home.label) : null,
     place ? make("span", { class: "where" }, place) : null,
-    progress(screen.progress),
+    screen.progress ? make("span", { class: "said" }, screen.progress.label) : null,
     who ? make("span", { class: "who" }, who) : null,
-    aside ? make("button", { type: "button", class: "aside", onclick: () => act(bare(aside)) }, aside.label) : null,
+    aside ? make("button", { type: "button", class: "leave", onclick: () => act(bare(aside)) }, aside.label) : null,
+    progress(screen.progress),
   );
 }
 
 function progress(state) {
-  if (!state) return "";
-  const marks = Array.from({ length: state.total }, (_, at) =>
-    make("span", { class: at < state.done ? "mark done" : at === state.done ? "mark here" : "mark" }));
-  return make(
-    "div", { class: "progress" },
-    make("span", { class: "said" }, state.label),
-    make("span", { class: "marks", "aria-hidden": "true" }, marks),
-  );
+  const total = state?.total ?? 1;
+  const done = state?.done ?? 1;
+  const marks = Array.from({ length: total }, (_, at) =>
+    make("span", { class: at < done ? "mark done" : at === done ? "mark here" : "mark" }));
+  return make("span", { class: "marks", "aria-hidden": "true" }, marks);
 }
 
 function bare({ label, ...action }) { return action; }

@@ -63,12 +63,14 @@ function places(screen, words) {
   });
   const none = make("input", { type: "checkbox", value: "" });
   const noneLabel = make("label", { class: "choice apart" }, none, make("span", {}, words.no_place));
-  const hotspots = boxes.map(({ spot, input }) => {
+  const apart = pushedApart(screen.spots);
+  const hotspots = boxes.map(({ spot, input }, at) => {
     const button = make("button", {
       type: "button", class: "hotspot", "aria-pressed": "false", "aria-label": spot.label,
       // The list beside the picture is the keyboard's way; two stops for one place would tire.
       tabindex: "-1",
-      style: `left:${spot.x / 6.4}%;top:${spot.y / 3.6}%;--reach:${spot.r / 3.2}%`,
+      style: `left:${apart[at].x / 6.4}%;top:${apart[at].y / 3.6}%;--reach:${spot.r / 3.2}%`,
+      title: spot.label,
       onclick: () => { input.checked = !input.checked; none.checked = false; agree(); },
     });
     input.addEventListener("focus", () => button.classList.add("pointed"));
@@ -86,7 +88,7 @@ function places(screen, words) {
     agree();
   });
   return {
-    element: group(screen, words.mark_how, [...boxes.map((box) => box.label), noneLabel]),
+    element: group(screen, words.mark_how, make("div", { class: "columns" }, boxes.map((box) => box.label)), noneLabel),
     hotspots,
     value() {
       const ids = boxes.filter(({ input }) => input.checked).map(({ input }) => input.value);
@@ -100,6 +102,27 @@ function places(screen, words) {
       agree();
     },
   };
+}
+
+// Places that lie on each other (a closed clamp) get rings side by side, each big enough to tap.
+function pushedApart(spots) {
+  const least = 50; // picture units; 44 px where the picture is 560 px wide
+  const moved = spots.map(({ x, y }) => ({ x, y }));
+  for (let round = 0; round < 20; round += 1) {
+    for (let one = 0; one < moved.length; one += 1) {
+      for (let other = one + 1; other < moved.length; other += 1) {
+        const [a, b] = [moved[one], moved[other]];
+        const [dx, dy] = [b.x - a.x, b.y - a.y];
+        const far = Math.hypot(dx, dy);
+        if (far >= least) continue;
+        const half = (least - far) / 2;
+        const [ux, uy] = far > 0 ? [dx / far, dy / far] : [0, 1];
+        Object.assign(a, { x: a.x - ux * half, y: a.y - uy * half });
+        Object.assign(b, { x: b.x + ux * half, y: b.y + uy * half });
+      }
+    }
+  }
+  return moved.map(({ x, y }) => ({ x: Math.min(615, Math.max(25, x)), y: Math.min(335, Math.max(25, y)) }));
 }
 
 // The question is the page's heading as a rule; the legend then says it to a screen reader only.

@@ -44,7 +44,8 @@ function picture(content, caption = "") {
   const drawn = drawing(content.svg);
   const frame = make("div", { class: "drawing", role: "img", "aria-label": content.alt }, drawn);
   const shown = caption || content.caption || "";
-  return make("figure", { class: "picture" }, frame, shown ? make("figcaption", {}, shown) : null);
+  const stage = make("div", { class: "stage" }, frame);
+  return make("figure", { class: "picture" }, stage, shown ? make("figcaption", {}, shown) : null);
 }
 
 // A shape for each verdict, so that colour never speaks alone.

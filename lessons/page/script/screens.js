@@ -62,7 +62,7 @@ const BUILDERS = {
   decision(screen, words) {
     const answer = control(screen, words);
     const shown = picture(screen.picture);
-    if (answer.hotspots) shown?.querySelector(".drawing").after(...answer.hotspots);
+    if (answer.hotspots) shown?.querySelector(".stage").append(...answer.hotspots);
     const reminder = screen.situation
       ? make("details", { class: "reminder" }, make("summary", {}, words.situation), paragraphs(screen.situation))
       : null;
@@ -89,9 +89,8 @@ const BUILDERS = {
     const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
     return {
       content: [
-        said,
+        beside(said, figureTable(screen.figures ?? [], words)),
         pictures.length ? make("div", { class: "pair" }, pictures) : null,
-        figureTable(screen.figures ?? [], words),
         basisList(screen.basis ?? [], words),
       ],
     };
@@ -121,7 +120,7 @@ const BUILDERS = {
 };
 
 function beside(left, right) {
-  return left ? make("div", { class: "beside" }, left, right) : right;
+  return left && right ? make("div", { class: "beside" }, left, right) : left ?? right;
 }
 
 function figureTable(figures, words) {
