@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from scoring.bench.handling import Handling
+from scoring.bench.lumen import NO_FIT
 from scoring.instrument import Instrument
 from scoring.scenario import QuantityRule
 from scoring.site import SiteValues
@@ -63,8 +64,12 @@ def _brush_width(handling: Handling, instrument: Instrument, site: SiteValues) -
     bores = [place.bore_mm for place in instrument.places.values() if place.bore_mm is not None]
     if not bores:
         raise ValueError(f"instrument {instrument.id!r} has no lumen, so no brush width is right")
-    slack = bores[0] * site.brushing.fit_tolerance
-    return _window(bores[0] - slack, bores[0] + slack, "mm")
+    bore = bores[0]
+    slack = bore * site.brushing.fit_tolerance
+    # No credit where the bench's brush touches nothing: a brush two thirds of the bore is not
+    # nearly right, although two thirds of a dose is.
+    off = max(bore * NO_FIT.value, slack)
+    return QuantityKey(bore - off, bore - slack, bore + slack, bore + off, "mm")
 
 
 def _strokes(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:

@@ -220,6 +220,19 @@ def test_a_lesson_shows_something_after_most_decisions(name: str, path: Path) ->
     assert steps >= 1
 
 
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    ("width_mm", "unsafe"), [(1.0, True), (2.5, True), (3.2, False), (4.0, False), (6.0, False)]
+)
+def test_a_brush_that_does_not_touch_the_wall_is_unsafe(
+    path: Path, width_mm: float, unsafe: bool
+) -> None:
+    met = instance("brush-suction-width", path, 0)
+    got = credit(met.scenario.decision("width"), {"amount": width_mm, "unit": "mm"}, met)
+    assert got.unsafe == unsafe
+    assert (got.credit == 0.0) == (width_mm in {1.0, 2.5, 6.0})
+
+
 def harms() -> list[dict[str, str]]:
     with HARMS.open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
