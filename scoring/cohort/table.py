@@ -101,7 +101,9 @@ def tabulate(marks: Iterable[SittingMarks]) -> CohortTable:
             )
         stations.extend((*who, *_station_row(sitting, result)) for result in sitting.stations)
     return CohortTable(
-        decisions=pd.DataFrame(decisions, columns=list(DECISION_COLUMNS)),
+        decisions=pd.DataFrame(decisions, columns=list(DECISION_COLUMNS)).astype(
+            {"assessed": bool, "unsafe": bool, "critical": bool}
+        ),
         stations=pd.DataFrame(stations, columns=list(STATION_COLUMNS)).astype(
             {"finished": bool, "complete": bool}
         ),

@@ -11,7 +11,13 @@ from scoring.marking.marks import DecisionMark, SittingMarks
 from scoring.marking.station import station_result
 from scoring.model import Station
 
-MISTAKES: Mapping[Station, str] = {"soak": "M20", "brush": "M33", "rinse": "M50", "inspect": "M60"}
+MISTAKES: Mapping[Station, str] = {
+    "ready": "M01",
+    "soak": "M20",
+    "brush": "M33",
+    "rinse": "M50",
+    "inspect": "M60",
+}
 CUT = 0.8
 
 

@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+import csv
+import io
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scoring.catalogue import mistakes as catalogue
+from scoring.cohort.frequent import frequent_mistakes
+from scoring.cohort.outcome import station_outcomes
+from scoring.cohort.table import tabulate
+from scoring.cohort.table_files import FORMULA_STARTS, cell, csv_bytes, table_files
+from scoring.marking.marks import SittingMarks
+from tests.scoring.cohort.made import department, sitting
+
+
+def read(content: bytes) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline="")))
+
+
+def files(marks: list[SittingMarks]) -> dict[str, bytes]:
+    table = tabulate(marks)
+    return table_files(station_outcomes(table), frequent_mistakes(table, catalogue(), {}))
+
+
+def test_the_numbers_are_those_of_the_report() -> None:
+    marks = department({"soak": 0.3, "brush": 1.6})
+    outcomes = station_outcomes(tabulate(marks))
+    found = {name: read(content) for name, content in files(marks).items()}
+    assert set(found) == {"steps.csv", "results.csv", "operators.csv", "mistakes.csv"}
+    for row, outcome in zip(found["results.csv"], outcomes, strict=True):
+        assert row["step"] == outcome.station
+        assert float(row["mean_share_of_points"]) == pytest.approx(outcome.mean, abs=5e-5)
+        assert int(row["sittings_not_yet"]) == outcome.verdicts["not yet"]
+    assert len(found["operators.csv"]) == 48
+    assert {row["sittings"] for row in found["operators.csv"]} == {"4"}
+    assert found["mistakes.csv"][0]["text"] == catalogue()["M20"].mistake
+
+
+def test_what_is_missing_is_an_empty_cell_with_the_reason_beside_it() -> None:
+    (row,) = read(files([sitting("OP-1", "f", {"soak": [1.0, 0.5]})])["steps.csv"])
+    assert row["share_between_operators"] == row["low"] == row["high"] == ""
+    assert row["missing"] == "Only 1 operator; at least 5 are needed."
+
+
+def test_nobody_gives_heads_without_rows() -> None:
+    assert all(read(content) == [] for content in files([]).values())
+    assert all(content.count(b"\r\n") == 1 for content in files([]).values())
+
+
+@given(st.text())
+def test_no_text_is_run_as_a_formula(text: str) -> None:
+    written = cell(text)
+    assert not written.startswith(FORMULA_STARTS)
+    assert written.removeprefix("'") == text.removeprefix("'") or written == text
+
+
+@pytest.mark.parametrize("attack", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "=cmd|' /C calc'!A0"])
+def test_known_attacks_are_text(attack: str) -> None:
+    raw = csv_bytes(("a",), [(attack,)]).decode("utf-8-sig")
+    assert next(iter(csv.DictReader(io.StringIO(raw, newline=""))))["a"] == f"'{attack}"
+
+
+def test_negative_numbers_stay_numbers() -> None:
+    assert cell(-0.25) == "-0.2500"
+    assert cell(-3) == "-3"
+    assert cell(None) == ""
