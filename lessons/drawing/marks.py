@@ -47,7 +47,7 @@ def salts(regions: tuple[Region, ...], ions_mg: float) -> str:
 
 def scratches(regions: tuple[Region, ...], damage: float) -> str:
     """Return scratches for damage to the surface."""
-    count = min(24, int(40.0 * damage))
+    count = min(24, int(60.0 * damage))
     if not count:
         return ""
     lines = "".join(

@@ -58,7 +58,7 @@ def _smear(colour: str, regions: tuple[Region, ...], ug_per_cm2: float) -> str:
         return ""
     return "".join(
         f'<path d="M{"L".join(f"{x:.1f} {y:.1f}" for x, y in region.points)}" stroke="{colour}" '
-        f'stroke-width="{region.half_width * 1.7:.1f}" opacity="{thick:.2f}"/>'
+        f'stroke-width="{region.half_width * 1.4:.1f}" opacity="{thick:.2f}"/>'
         for region in regions
     )
 

@@ -36,7 +36,7 @@ class Handling:
     Numbers may be arrays of one shape when many trajectories are played at once.
     """
 
-    agent: Agent = _setting("plain_water", "what is in the bath")
+    agent: Agent = _setting("plain_water", "what is in the bath")  # noqa: RUF009
     dose_ml: float = _setting(0.0, "concentrate in the bath", unit="mL", high=5000)
     bath_l: float = _setting(10.0, "water in the bath", unit="L", low=0.5, high=100)
     temperature_c: float = _setting(20.0, "temperature of the bath", unit="degC", low=1, high=95)
@@ -47,7 +47,7 @@ class Handling:
     immersed: bool = _setting(True, "wholly under the surface")
     moist: bool = _setting(False, "kept moist while waiting")
     lumen_filled: bool = _setting(True, "lumen filled, no air pocket")
-    brush: Brush = _setting("none", "the brush in hand")
+    brush: Brush = _setting("none", "the brush in hand")  # noqa: RUF009
     brush_mm: float = _setting(0.0, "width of the lumen brush", unit="mm", high=50)
     strokes: float = _setting(0.0, "strokes over each place", unit="strokes", high=200)
     inner_joint: bool = _setting(False, "inner faces of the joint are brushed")
@@ -57,7 +57,7 @@ class Handling:
     rinses: float = _setting(0.0, "rinses in tap water", unit="rinses", high=10)
     rinse_l: float = _setting(5.0, "fresh water in each rinse", unit="L", low=0.5, high=100)
     fresh_rinse: bool = _setting(True, "water changed between the rinses")
-    last_water: Water = _setting("none", "water of the last rinse")
+    last_water: Water = _setting("none", "water of the last rinse")  # noqa: RUF009
     light_lux: float = _setting(300.0, "light on the inspection place", unit="lux", high=5000)
     magnification: float = _setting(1.0, "magnification in use", unit="x", low=1, high=50)
     eyes_covered: bool = _setting(False, "goggles or face shield on")

@@ -136,7 +136,7 @@ def _box(form: _Form, opened: bool) -> str:
 def _regions(form: _Form, first: Pose, second: Pose) -> dict[str, tuple[Region, ...]]:
     tip, end = form.jaw, form.shank
     deep = form.jaw_height * 0.42
-    jaw = ((-tip + 8, -deep * 0.8), (-32.0, -deep * 1.1))
+    jaw = ((-tip + 12, -deep * 0.75), (-34.0, -deep * 1.1))
     shank = (
         (42.0, 5.0), (end * 0.4, 8.5), (end * 0.62, 13.0), (end * 0.74, 18.0),
     )  # fmt: skip

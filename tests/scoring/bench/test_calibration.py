@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 import pytest
 
-from tests.scoring.bench.case import INSTRUMENTS, handled, played, site, soiled, worst_protein
+from lessons.drawing import draw
+from scoring.bench.handling import Handling
+from scoring.bench.state import State
+from scoring.bench.steps import run_step
+from tests.scoring.bench.case import (
+    INSTRUMENTS,
+    WORK,
+    handled,
+    instrument,
+    played,
+    site,
+    soiled,
+    worst_protein,
+)
 
 LEFT_ON: dict[str, dict[str, Any]] = {
     "a disinfectant as cleaner (M06)": {"agent": "aldehyde"},
@@ -33,8 +47,11 @@ JOINT: dict[str, dict[str, Any]] = {
 }
 LUMEN: dict[str, dict[str, Any]] = {
     "air in the lumen (M29)": {"lumen_filled": False},
+    "flushed without a brush (M46)": {"brush_mm": 0.0},
     "neither brushed nor flushed": {"brush_mm": 0.0, "flush_ml": 0.0},
-    "a brush too thin, little flushed (M44)": {"brush_mm": 2.5, "flush_ml": 20.0},
+    "a brush much too thin (M44)": {"brush_mm": 2.5},
+    "a brush a little too thin (M44)": {"brush_mm": 3.0},
+    "a brush too thick (M44)": {"brush_mm": 5.5},
 }
 LIMITS: dict[str, tuple[str, dict[str, Any]]] = {
     "twice the dose (M20)": ("residue_mg", {"dose_ml": 100.0}),
@@ -113,9 +130,6 @@ def test_a_night_in_the_bath_damages() -> None:
 
 
 def test_a_device_that_must_not_be_immersed_is_damaged() -> None:
-    from scoring.bench.steps import run_step
-    from tests.scoring.bench.case import instrument
-
     powered = instrument("clamp").model_copy(update={"immersible": False})
     drowned = run_step("soak", soiled("clamp"), handled(), powered, site())
     wiped = run_step("soak", soiled("clamp"), handled(immersed=False), powered, site())
@@ -137,3 +151,35 @@ def test_working_below_the_surface_throws_far_fewer_drops() -> None:
     far_end_up = played("suction_tube", handled(far_end_under=False))
     assert below.droplets < 0.1 * above.droplets
     assert below.droplets < far_end_up.droplets <= above.droplets
+
+
+def test_what_a_protein_test_would_pass_although_it_is_wrong() -> None:
+    # The README names these; C6 and C10 say that the protein test passes such lumens.
+    for change in ({"brush_mm": 0.0, "flush_ml": 200.0}, {"flush_ml": 0.0}):
+        done = played("suction_tube", handled(**change))
+        assert worst_protein("suction_tube", done) < site().limits.protein_ug_per_cm2
+
+
+OTHERWISE: dict[str, Any] = {
+    "agent": "hand_soap", "dose_ml": 20.0, "bath_l": 20.0, "temperature_c": 20.0, "minutes": 3.0,
+    "loads_before": 3.0, "opened": False, "one_layer": False, "immersed": False, "moist": True,
+    "lumen_filled": False, "brush": "worn", "brush_mm": 3.0, "strokes": 3.0, "inner_joint": False,
+    "under_water": False, "flush_ml": 10.0, "far_end_under": False, "rinses": 1.0, "rinse_l": 1.0,
+    "fresh_rinse": False, "last_water": "tap", "light_lux": 1500.0, "magnification": 4.0,
+    "eyes_covered": True, "gloves_thick": True, "gown_on": True, "mask_on": True,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("setting", [setting.name for setting in dataclasses.fields(Handling)])
+def test_every_setting_changes_the_instrument_or_the_picture(setting: str) -> None:
+    def outcome(handling: Handling) -> list[tuple[State, str]]:
+        done = []
+        for name in ("clamp", "suction_tube"):
+            state = played(name, handling, steps=("dry", *WORK))
+            done.append((state, draw(instrument(name), state, handling, title="").svg))
+        return done
+
+    changed = {setting: OTHERWISE[setting]}
+    # Work that leaves something to see, so that light and lens have something to show.
+    usual = handled(strokes=4.0)
+    assert outcome(usual.changed(**changed)) != outcome(usual)
