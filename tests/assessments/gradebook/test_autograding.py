@@ -22,7 +22,6 @@ from assessments.gradebook.direct import store_marks
 from assessments.gradebook.plan import NOTEBOOK, plan_cells
 from assessments.gradebook.submissions import LOG_NAME, submit
 from scoring.faults import FaultError
-from scoring.form import Form
 from scoring.marking.marks import SittingMarks
 from scoring.marking.sitting import Marker
 from scoring.records.log import AnswerLog, read_log
@@ -47,12 +46,13 @@ CELLS = plan_cells(FORM, LIBRARY)
 class Room:
     """A released course and a marker, shared by the tests of this file."""
 
-    def __init__(self, folder: Path, form: Form = FORM) -> None:
+    def __init__(self, folder: Path, released: Path) -> None:
         self.settings: Settings = trial_settings(folder)
+        shutil.copytree(released, self.settings.records / "course")
         self.course = Course(self.settings)
-        self.assignment = self.course.release(form, LIBRARY)
+        self.assignment = self.course.release(FORM, LIBRARY)
         site = read_yaml(self.settings.site, SiteValues)
-        self.marker = Marker(form, lambda name, seed: LIBRARY.instance(name, site, seed))
+        self.marker = Marker(FORM, lambda name, seed: LIBRARY.instance(name, site, seed))
 
     def mark_log(self, path: Path) -> Marked:
         marks = self.marker.mark(read_log(path))
@@ -84,8 +84,8 @@ class Room:
 
 
 @pytest.fixture(scope="module")
-def room(tmp_path_factory: pytest.TempPathFactory) -> Room:
-    return Room(tmp_path_factory.mktemp("course"))
+def room(tmp_path_factory: pytest.TempPathFactory, released_course: Path) -> Room:
+    return Room(tmp_path_factory.mktemp("course"), released_course)
 
 
 def expected(marks: SittingMarks) -> dict[str, float]:
@@ -215,13 +215,15 @@ def test_a_mark_changed_by_hand_in_the_gradebook_is_found(room: Room) -> None:
             grading.mark("OP-040")
 
 
-def test_marks_alone_equal_the_autograded_ones(room: Room, tmp_path: Path) -> None:
+def test_marks_alone_equal_the_autograded_ones(
+    room: Room, tmp_path: Path, released_course: Path
+) -> None:
     chosen = {"OP-050": right, "OP-051": wrong, "OP-052": nothing, "OP-053": {"time": wrong}}
     for operator, choose in chosen.items():
         room.hand_in(operator, sat(room.settings, FORM, operator, choose))
     with room.grading() as grading:
         marks = [grading.mark(operator) for operator in chosen]
-    other = Room(tmp_path)
+    other = Room(tmp_path, released_course)
     assert store_marks(other.course.url, other.assignment, CELLS, marks) == len(marks)
     assert store_marks(other.course.url, other.assignment, CELLS, marks) == len(marks)
     for operator in chosen:
@@ -235,10 +237,12 @@ def test_marks_alone_equal_the_autograded_ones(room: Room, tmp_path: Path) -> No
             )  # fmt: skip
 
 
-def test_marks_alone_are_stored_all_or_none(room: Room, tmp_path: Path) -> None:
+def test_marks_alone_are_stored_all_or_none(
+    room: Room, tmp_path: Path, released_course: Path
+) -> None:
     log = sat(room.settings, FORM, "OP-060", right)
     marks = room.marker.mark(read_log(log.path))
-    other = Room(tmp_path)
+    other = Room(tmp_path, released_course)
     with pytest.raises(FaultError, match="more than one sitting of OP-060"):
         store_marks(other.course.url, other.assignment, CELLS, [marks, marks])
     with pytest.raises(FaultError, match="Release the form first"):
@@ -263,8 +267,8 @@ def test_a_form_changed_after_release_is_refused(room: Room) -> None:
     assert room.course.release(FORM, LIBRARY) == room.assignment
 
 
-def test_a_lost_release_is_made_again(tmp_path: Path) -> None:
-    room = Room(tmp_path)
+def test_a_lost_release_is_made_again(tmp_path: Path, released_course: Path) -> None:
+    room = Room(tmp_path, released_course)
     shutil.rmtree(room.course.root / "release")
     assert room.course.release(FORM, LIBRARY) == room.assignment
     assert room.course.released(room.assignment).exists()
