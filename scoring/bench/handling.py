@@ -90,7 +90,5 @@ HandlingChange = create_model(  # type: ignore[call-overload]
     "HandlingChange",
     __base__=_Change,
     __doc__="The settings that an answer changes; every field of `Handling`, all optional.",
-    **{
-        setting.name: (_checked_type(setting), None) for setting in dataclasses.fields(Handling)
-    },
+    **{setting.name: (_checked_type(setting), None) for setting in dataclasses.fields(Handling)},
 )

@@ -10,18 +10,21 @@ OPEN_DEGREES = 10.0
 """Turn of each half about its joint when opened."""
 
 _FRONT = (178.0, 158.0)
-_REAR = (300.0, 158.0)
 _TAIL = (62.0, 24.0)
+"""Where the link pin sits on a jaw, from the front joint, and mirrored on a handle."""
+_SPRING = 92.0
+"""How far behind the rear joint the leaf springs meet."""
 
 
 def rongeur(opened: bool) -> Outline:
     """Return the rongeur, its handles apart and cups open, or shut."""
     degrees = OPEN_DEGREES if opened else 0.0
+    rear = (_FRONT[0] + 2 * Pose(0.0, 0.0, degrees).at(*_TAIL)[0], _FRONT[1])
     jaw_up = Pose(*_FRONT, degrees)
     jaw_down = Pose(*_FRONT, -degrees, mirrored=True)
     # Handles turn the other way about the rear joint, as in pliers.
-    handle_up = Pose(*_REAR, -degrees)
-    handle_down = Pose(*_REAR, degrees, mirrored=True)
+    handle_up = Pose(*rear, -degrees)
+    handle_down = Pose(*rear, degrees, mirrored=True)
     steel = (
         _springs(handle_up, handle_down)
         + placed(_handle(), handle_down.transform())
@@ -31,7 +34,7 @@ def rongeur(opened: bool) -> Outline:
     )
     lower, upper = jaw_down.at(*_TAIL), jaw_up.at(*_TAIL)
     over = (
-        pin(*_FRONT, 7) + pin(*_REAR, 7)
+        pin(*_FRONT, 7) + pin(round(rear[0], 1), rear[1], 7)
         + pin(round(lower[0], 1), round(lower[1], 1), 4)
         + pin(round(upper[0], 1), round(upper[1], 1), 4)
     )  # fmt: skip
@@ -61,7 +64,7 @@ def _jaw() -> str:
 
 def _handle() -> str:
     """Return the upper handle, running through the rear joint to the lower link pin."""
-    return bar("M-60 24C-38 14 -16 6 0 0C30 -14 60 -40 110 -46S230 -50 292 -34", 17) + line(
+    return bar("M-62 24C-38 14 -16 6 0 0C30 -14 60 -40 110 -46S230 -50 292 -34", 17) + line(
         "M150 -50l0 7M164 -51l0 7M178 -51l0 7M192 -51l0 7M206 -51l0 7M220 -50l0 7M234 -48l0 7",
         width=1.4,
     )
@@ -72,9 +75,9 @@ def _springs(up: Pose, down: Pose) -> str:
     drawn = ""
     for pose in (up, down):
         ax, ay = pose.at(176, -42)
-        cx, cy = 392.0, _REAR[1]
+        cx, cy = pose.x + _SPRING, pose.y
         drawn += bar(f"M{ax:.1f} {ay:.1f}Q{ax - 60:.1f} {ay:.1f} {cx:g} {cy:g}", 5)
-    return drawn + pin(392, _REAR[1], 4)
+    return drawn + pin(round(up.x + _SPRING, 1), up.y, 4)
 
 
 def _regions(
@@ -85,14 +88,16 @@ def _regions(
 
     def leaf(pose: Pose) -> Region:
         ax, ay = pose.at(170, -40)
-        middle = (ax - 46, (ay + _REAR[1]) / 2 + (ay - _REAR[1]) * 0.22)
-        return Region(((ax - 6, ay), middle, (394.0, _REAR[1])), 3.5)
+        middle = (ax - 46, (ay + pose.y) / 2 + (ay - pose.y) * 0.22)
+        return Region(((ax - 6, ay), middle, (pose.x + _SPRING + 2, pose.y)), 3.5)
 
     return {
         "cup_left": (region(jaw_down, cup, 6.0),),
         "cup_right": (region(jaw_up, cup, 6.0),),
         "joint_front": (Region(((_FRONT[0] - 9, _FRONT[1]), (_FRONT[0] + 7, _FRONT[1])), 12.0),),
-        "joint_rear": (Region(((_REAR[0] - 12, _REAR[1]), (_REAR[0] + 12, _REAR[1])), 10.0),),
+        "joint_rear": (
+            Region(((handle_up.x - 12, handle_up.y), (handle_up.x + 12, handle_up.y)), 10.0),
+        ),
         "spring": (leaf(handle_up), leaf(handle_down)),
         "handle_left": (region(handle_down, handle, 8.0),),
         "handle_right": (region(handle_up, handle, 8.0),),
@@ -108,8 +113,8 @@ def _spots(jaw_up: Pose, jaw_down: Pose, handle_up: Pose, handle_down: Pose) -> 
         spot("cup_left", jaw_down, -122, -16, 22.0),
         spot("cup_right", jaw_up, -122, -16, 22.0),
         Spot("joint_front", _FRONT[0], _FRONT[1], 24.0),
-        Spot("joint_rear", _REAR[0], _REAR[1], 24.0),
-        Spot("spring", 396.0, _REAR[1], 24.0),
+        Spot("joint_rear", round(handle_up.x, 1), handle_up.y, 24.0),
+        Spot("spring", round(handle_up.x + _SPRING + 4, 1), handle_up.y, 24.0),
         spot("handle_left", handle_down, 180, -49, 26.0),
         spot("handle_right", handle_up, 180, -49, 26.0),
     )
