@@ -26,10 +26,14 @@ Site = Annotated[
         show_default=False,
     ),
 ]
-Port = Annotated[int, typer.Option(help="Port to serve on; 0 takes any free one.", min=0, max=65535)]
+Port = Annotated[
+    int, typer.Option(help="Port to serve on; 0 takes any free one.", min=0, max=65535)
+]
 Ip = Annotated[
     str,
-    typer.Option(help="Address to serve on. Leave it alone unless tablets in your network join in."),
+    typer.Option(
+        help="Address to serve on. Leave it alone unless tablets in your network join in."
+    ),
 ]
 Browser = Annotated[bool, typer.Option(help="Open the page in the browser of this machine.")]
 

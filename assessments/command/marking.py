@@ -1,0 +1,33 @@
+"""Marking a form from the command line."""
+
+from __future__ import annotations
+
+from rich.markup import escape
+
+from assessments.command.outcome import Outcome, errors, stop
+from assessments.command.progress import counting, said
+from assessments.exam_form import find_form
+from assessments.marking import mark_form
+from scoring.settings import Settings
+
+
+def mark_sittings(settings: Settings, form_name: str) -> None:
+    """Mark a form; ends with `Outcome.FAULTS` when a handed-in sitting could not be marked."""
+    form = find_form(form_name)
+    with counting("Marking") as tell:
+        report = mark_form(settings, form, progress=tell)
+    said.print(f"{len(report.counted)} sittings of {report.form} are in the gradebook.")
+    waiting = [each for each in report.not_assessed if each.waiting]
+    refused = [each for each in report.not_assessed if not each.waiting]
+    for each in waiting:
+        said.print(f"  {escape(each.operator)}: {escape(each.reason)}")
+    if report.counted:
+        said.print(f"Feedback sheets: {escape(str(report.feedback))}")
+        said.print(f"Gradebook:       {escape(report.gradebook)}")
+    for each in refused:
+        errors.print(
+            f"[bold]{escape(each.operator)}[/bold] not assessed: {escape(each.reason)}"
+            f" (sitting {escape(each.sitting)})"
+        )
+    if refused:
+        stop(Outcome.FAULTS)
