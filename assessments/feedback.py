@@ -1,11 +1,12 @@
 """The sheet a candidate takes home: what was answered, how it was marked, what to practise.
 
 The exam is used again, so the sheet gives no key away: it never says which
-answer or amount is right. A decision that earned everything shows its reason
-and what it rests on. Of another decision it shows the candidate's own answer
+answer or amount is right. A decision that earned everything shows its reason.
+Of another decision it shows the candidate's own answer
 and, for one choice, the reason that belongs to this very choice; where a reason
 would name what is missing (boxes, orders, amounts, places) it says only in
-which direction the answer is off. Sources are named, their findings are not.
+which direction the answer is off. What a rule rests on is named by
+its source and never by what the source found.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from assessments.printing import render
 from lessons.page import told
 from lessons.page.interface import interface
 from scoring.attempt import Answer
+from scoring.catalogue import said_basis
 from scoring.library import Library
 from scoring.marking.marks import DecisionMark, SittingMarks, StationResult
 from scoring.wording import fill_words, is_key_name, names_in, said_number
@@ -184,7 +186,7 @@ def _decision(
         if mark.assessed
         else "",
         "reason": _reason(words, paper, question, mark),
-        "basis": _basis(words, paper, question, mark) if mark.assessed else [],
+        "basis": _basis(words, paper, question) if mark.assessed else [],
     }
 
 
@@ -216,13 +218,18 @@ def _reason(words: ExamWords, paper: Paper, question: Question, mark: DecisionMa
     return words.say(general.get(kind, "reason_other"))
 
 
-def _basis(words: ExamWords, paper: Paper, question: Question, mark: DecisionMark) -> list[str]:
+def _basis(words: ExamWords, paper: Paper, question: Question) -> list[str]:
+    """Return the sources of the rule, each once, with how it is known."""
+    say = interface(paper.language)
     lines = []
-    for ground in told.basis(question.decision, interface(paper.language)):
-        source = ground["source"] or ground["text"]
-        told_whole = mark.credit >= 1 and ground["source"]
-        text = f"{ground['text']} {source}" if told_whole else source
-        lines.append(words.say("feedback_basis_source", source=text, status=ground["status"]))
+    for ground in said_basis(question.decision.basis):
+        status = say.say(f"status_{ground.status}")
+        known = ground.source and "no source" not in ground.source
+        lines.append(
+            words.say("feedback_basis_source", source=ground.source, status=status)
+            if known
+            else status
+        )
     return list(dict.fromkeys(lines))
 
 
