@@ -67,7 +67,7 @@ def who_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
             axes.text(104, y + 0.2, n, color=GREY, va="center", fontsize=8.5, clip_on=False)
             said.append(f"{name} {text}, {n}")
         axes.set_yticks(range(len(rows)), [STATION_NAMES[row.station] for row in rows])
-        axes.tick_params(axis="y", labelsize=11)
+        axes.tick_params(axis="y", labelsize=11, pad=8)
         axes.set_ylim(len(rows) - 0.5, -0.5)
         percent_axis(axes, "differences in score that lie between operators (line: 95 % interval)")
         axes.xaxis.label.set_fontsize(9)

@@ -62,7 +62,10 @@ def points_to(outcome: StationOutcome) -> str:
             "Less than half goes with the person. Where results are low, look at the step first: "
             "instructions, tools, light, time."
         )
-    return "Not clear: the interval holds one half. More sittings would narrow it."
+    return (
+        "Perhaps half goes with the person; the interval holds one half. Work on both: let people "
+        "practise, and look at the step."
+    )
 
 
 def body(brief: Brief, heading: Heading, files: Sequence[tuple[str, str]]) -> str:
