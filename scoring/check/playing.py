@@ -25,9 +25,11 @@ def any_instance(scenario: Scenario, desk: Desk) -> Instance | None:
     if instrument is None or not sites:
         return None
     try:
-        return make_instance(scenario, instrument, sites[0], 0)
-    except (KeyError, ValueError):
+        instance = make_instance(scenario, instrument, sites[0], 0)
+        opening(instance)
+    except (KeyError, ValueError, ArithmeticError):
         return None
+    return instance
 
 
 def right_answer(decision: Decision, instance: Instance) -> Any:
