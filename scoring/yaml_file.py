@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.error import MarkedYAMLError, YAMLError, YAMLWarning
 
 from scoring import misfits as said
 from scoring.faults import Fault, FaultError
@@ -148,7 +149,10 @@ def _read_text(path: Path) -> str:
 
 def _parse(path: Path, text: str) -> Any:
     try:
-        return YAML(typ="safe", pure=False).load(text)
+        with warnings.catch_warnings():
+            # What ruamel only warns of (a name given twice) is a slip in a trainer's file.
+            warnings.simplefilter("error", YAMLWarning)
+            return YAML(typ="safe", pure=False).load(text)
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = f"line {mark.line + 1}, column {mark.column + 1}" if mark else "the whole file"
@@ -159,13 +163,13 @@ def _parse(path: Path, text: str) -> Any:
             wanted="YAML: `name: value`, items of a list after a dash, two spaces a level",
             remedy="Look at this line and the one before it: a colon, a quote or a space is off.",
         ) from error
-    except (YAMLError, ValueError, RecursionError, TypeError) as error:
+    except (YAMLError, YAMLWarning, ValueError, RecursionError, TypeError) as error:
         raise FaultError.one(
             path,
             "the whole file",
-            found=str(error).splitlines()[0] if str(error) else type(error).__name__,
-            wanted="YAML text",
-            remedy="Save the file again as plain text.",
+            found=next(iter(str(error).strip().splitlines()), type(error).__name__),
+            wanted="YAML: `name: value`, items of a list after a dash, two spaces a level",
+            remedy="Compare it with the files that come with the kit.",
         ) from error
 
 

@@ -259,6 +259,7 @@ STRANGE: dict[str, bytes] = {
         for old, new in zip(b"abcdefgh", b"bcdefghi", strict=True)
     )
     + b"station: *i\nid: *i\ndecisions: *i\nstart: *i\n",
+    "anchor twice": b"id: &a x\nstation: &a soak\n",
     "esc": b'id: "\\e[2Jx"\nstation: soak\n',
 }
 
