@@ -1,4 +1,8 @@
-"""Filling the ``{name}`` of a sentence with this sitting's numbers and the site's values."""
+"""Filling the ``{name}`` of a sentence with this sitting's numbers and the site's values.
+
+What is filled in is numbers, unit symbols and names from the site file, never a
+word of a language: words live in the words files alone.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +20,7 @@ PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_-]*)\}")
 LITRES_PER_US_GALLON = 3.785411784
 """231 cubic inches exactly (NIST Handbook 44, App. C); from memory, checked by arithmetic."""
 
-_SHOWN_UNIT = {"degC": "°C", "degF": "°F"}
+_SYMBOLS = {"degC": "°C", "degF": "°F", "rinses": "", "strokes": ""}
 
 
 def fill_words(text: str, instance: Instance) -> str:
@@ -73,7 +77,7 @@ def wording_table(instance: Instance) -> dict[str, str]:
     dict of str to str
         The scenario's parameters by name; the site's values as ``site_…``;
         ``bath`` with its unit; ``right_<decision>``, the right amount of a
-        quantity with its unit, and ``soiled_count``, the number of soiled
+        quantity with its symbol, and ``soiled_count``, the number of soiled
         places: these two for reasons only (:func:`is_key_name`).
     """
     site = instance.site
@@ -82,7 +86,8 @@ def wording_table(instance: Instance) -> dict[str, str]:
     table |= _site_words(site)
     table["soiled_count"] = str(len(instance.soiled))
     for decision, key in instance.keys.items():
-        table[f"right_{decision}"] = _said_window(key, site)
+        said = _said_dose if key.unit == "mL" else _said_window
+        table[f"right_{decision}"] = said(key, site)
     return table
 
 
@@ -94,10 +99,10 @@ def said_number(value: float, digits: int = 2) -> str:
 
 def _site_words(site: SiteValues) -> dict[str, str]:
     cleaner, rinse, brushing = site.cleaner, site.rinse, site.brushing
-    dose = f"{said_number(cleaner.dose_ml_per_l)} mL per litre"
+    dose = f"{said_number(cleaner.dose_ml_per_l)} mL/L"
     if site.units == "us":
         ounces = from_base_unit(cleaner.dose_ml_per_l * LITRES_PER_US_GALLON, "fl oz")
-        dose = f"{said_number(ounces)} fl oz per US gallon ({dose})"
+        dose = f"{said_number(ounces)} fl oz/gal ({dose})"
     low, high = cleaner.temperature_min_c, cleaner.temperature_max_c
     return {
         "site_name": site.name,
@@ -112,32 +117,40 @@ def _site_words(site: SiteValues) -> dict[str, str]:
         "site_tap_min": str(rinse.tap_min),
         "site_tap_max": str(rinse.tap_max),
         "site_rinse_l": _said_litres(rinse.litres, site),
-        "site_bays": {2: "two", 3: "three"}[rinse.bays],
+        "site_bays": str(rinse.bays),
         "site_strokes_min": str(brushing.strokes_min),
         "site_strokes_max": str(brushing.strokes_max),
-        "site_protein_limit": f"{said_number(site.limits.protein_ug_per_cm2)} µg per cm²",
+        "site_protein_limit": f"{said_number(site.limits.protein_ug_per_cm2)} µg/cm²",
     }
 
 
 def _said_litres(litres: float, site: SiteValues) -> str:
     said = f"{said_number(litres)} L"
     if site.units == "us":
-        said += f" ({said_number(litres / LITRES_PER_US_GALLON)} US gallons)"
+        said += f" ({said_number(litres / LITRES_PER_US_GALLON)} gal)"
     return said
 
 
 def _said_window(key: QuantityKey, site: SiteValues) -> str:
     """Say a window in the unit its people read, with the other one in brackets."""
-    metric = _range(key.low, key.high, key.unit)
-    if site.units != "us" or key.unit not in {"degC", "mL"}:
-        return metric
-    unit = {"degC": "degF", "mL": "fl oz"}[key.unit]
-    digits = 0 if unit == "degF" else 1
-    local = _range(from_base_unit(key.low, unit), from_base_unit(key.high, unit), unit, digits)
-    return f"{local} ({metric})"
+    metric = _range(key, key.unit)
+    if site.units == "us" and key.unit == "degC":
+        return f"{_range(key, 'degF', digits=0)} ({metric})"
+    return metric
 
 
-def _range(low: float, high: float, unit: str, digits: int = 1) -> str:
-    first, last = said_number(low, digits), said_number(high, digits)
-    numbers = first if first == last else f"{first} to {last}"
-    return f"{numbers} {_SHOWN_UNIT.get(unit, unit)}"
+def _said_dose(key: QuantityKey, site: SiteValues) -> str:
+    """Say the right amount itself first, then in brackets what counts as right."""
+    middle = (key.low + key.high) / 2.0
+    metric = f"{said_number(middle, 1)} {key.unit}"
+    if site.units != "us":
+        return f"{metric} ({_range(key, key.unit)})"
+    ounces = said_number(from_base_unit(middle, "fl oz"), 1)
+    return f"{ounces} fl oz, {metric} ({_range(key, 'fl oz')}, {_range(key, key.unit)})"
+
+
+def _range(key: QuantityKey, unit: str, digits: int = 1) -> str:
+    """Say a window in `unit`; things that are counted have no symbol."""
+    first, last = (said_number(from_base_unit(end, unit), digits) for end in (key.low, key.high))
+    numbers = first if first == last else f"{first}\N{EN DASH}{last}"
+    return f"{numbers} {_SYMBOLS.get(unit, unit)}".strip()

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 
 from scoring.faults import FaultError
 from scoring.wording import fill_words, is_key_name, names_in, said_number, wording_table
-from tests.lessons.players import SITES, instance
+from tests.lessons.players import SITES, instance, library
 
 THREE_BAYS, TWO_BAYS = SITES
 LESSON = "soak-clamp-dried"
@@ -24,22 +27,37 @@ def test_a_sentence_is_filled_from_parameters_and_site() -> None:
     met = instance(LESSON, THREE_BAYS, 1)
     litres = said_number(met.values["bath_l"])
     text = fill_words("{bath} at {site_dose}, {bath_l} L, {site_temperature}", met)
-    assert text == f"{litres} L at 5 mL per litre, {litres} L, 30 to 40 °C"
+    assert text == f"{litres} L at 5 mL/L, {litres} L, 30\N{EN DASH}40 °C"
 
 
 def test_a_place_with_us_units_reads_its_own_and_the_metric_ones() -> None:
     met = instance(LESSON, TWO_BAYS, 1)
-    assert fill_words("{site_dose}", met) == "1 fl oz per US gallon (7.81 mL per litre)"
-    assert fill_words("{site_temperature}", met) == "81 to 109 °F (27 to 43 °C)"
-    assert "US gallons" in fill_words("{bath}", met)
+    assert fill_words("{site_dose}", met) == "1 fl oz/gal (7.81 mL/L)"
+    assert fill_words("{site_temperature}", met) == "81\N{EN DASH}109 °F (27\N{EN DASH}43 °C)"
+    assert " gal)" in fill_words("{bath}", met)
     assert "fl oz" in fill_words("{right_dose}", met)
 
 
-def test_the_right_amount_is_the_key() -> None:
+def test_the_right_amount_is_said_before_what_counts_as_right() -> None:
     met = instance(LESSON, THREE_BAYS, 1)
-    key = met.keys["dose"]
-    said = fill_words("{right_dose}", met)
-    assert said == f"{said_number(key.low, 1)} to {said_number(key.high, 1)} mL"
+    right = met.values["bath_l"] * met.site.cleaner.dose_ml_per_l
+    slack = right * met.site.cleaner.dose_tolerance
+    window = f"{said_number(right - slack, 1)}\N{EN DASH}{said_number(right + slack, 1)} mL"
+    assert fill_words("{right_dose}", met) == f"{said_number(right, 1)} mL ({window})"
+
+
+def test_things_that_are_counted_carry_no_word_of_a_language() -> None:
+    met = instance("rinse-suction-hurry", THREE_BAYS, 1)
+    assert fill_words("{right_tap-rinses}", met) == "2\N{EN DASH}3"
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+def test_what_is_filled_in_is_free_of_language(path: Path) -> None:
+    symbols = {"L", "mL", "fl", "oz", "gal", "min", "mm", "µg", "cm²", "C", "F"}
+    for name in library().scenario_ids():
+        for key, said in wording_table(instance(name, path, 1)).items():
+            if key not in {"site_name", "site_label"}:
+                assert set(re.findall(r"[^\W\d_]+", said)) <= symbols, (key, said)
 
 
 def test_names_that_give_an_answer_away_are_known() -> None:
