@@ -71,7 +71,7 @@ def frequent_mistakes(
     A mistake that the catalogue no longer has is kept and says so: an old mark
     is still evidence.
     """
-    answered = table.decisions[table.decisions["assessed"]]
+    answered = table.stations[table.stations["decisions"] > 0]
     met = answered.groupby("station")["operator"].nunique().to_dict()
     found: dict[Station, list[FrequentMistake]] = {s: [] for s in table.stations_met()}
     for (station, mistake), rows in table.mistakes.groupby(["station", "mistake"], sort=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import pandas as pd  # type: ignore[import-untyped]
 
@@ -32,24 +33,47 @@ class CohortTable:
 
     Attributes
     ----------
-    decisions : DataFrame
-        One row a decision of a sitting, answered or not; `DECISION_COLUMNS`.
-        ``credit`` 0 to 1, ``maximum`` and ``points`` in points.
+    marks : tuple of SittingMarks
+        What the tables are made from.
     stations : DataFrame
         One row a station of a sitting; `STATION_COLUMNS`. ``share`` 0 to 1;
         ``finished`` is True when the sitting was handed in and every decision of
         the station was answered, and only then does the row count in a figure.
     mistakes : DataFrame
         One row a mistake made; `MISTAKE_COLUMNS`.
-    sittings, unfinished : int
-        Number of sittings, and of those that were never handed in.
     """
 
-    decisions: pd.DataFrame
+    marks: tuple[SittingMarks, ...]
     stations: pd.DataFrame
     mistakes: pd.DataFrame
-    sittings: int
-    unfinished: int
+
+    @property
+    def sittings(self) -> int:
+        """Number of sittings."""
+        return len(self.marks)
+
+    @property
+    def unfinished(self) -> int:
+        """Number of sittings that were never handed in."""
+        return sum(not sitting.complete for sitting in self.marks)
+
+    @cached_property
+    def decisions(self) -> pd.DataFrame:
+        """One row a decision of a sitting, answered or not; `DECISION_COLUMNS`.
+
+        ``credit`` 0 to 1, ``maximum`` and ``points`` in points. Made when first
+        asked for: the report does without this, by far the longest, table.
+        """
+        rows = [
+            (sitting.sitting, sitting.operator, sitting.form, mark.scenario, mark.decision,
+             mark.station, mark.assessed, mark.credit, mark.maximum, mark.points, mark.reason,
+             mark.unsafe, mark.critical)
+            for sitting in self.marks
+            for mark in sitting.decisions
+        ]  # fmt: skip
+        return pd.DataFrame(rows, columns=list(DECISION_COLUMNS)).astype(
+            {"assessed": bool, "unsafe": bool, "critical": bool}
+        )
 
     def finished(self, station: Station) -> pd.DataFrame:
         """Return the finished results of one station."""
@@ -79,37 +103,28 @@ def tabulate(marks: Iterable[SittingMarks]) -> CohortTable:
     ValueError
         A sitting stands twice: it would be counted twice.
     """
-    decisions: list[tuple[object, ...]] = []
-    stations: list[tuple[object, ...]] = []
-    mistakes: list[tuple[object, ...]] = []
-    seen: set[str] = set()
-    unfinished = 0
-    for sitting in marks:
-        if sitting.sitting in seen:
-            raise ValueError(f"sitting {sitting.sitting!r} stands twice; each may count once")
-        seen.add(sitting.sitting)
-        unfinished += not sitting.complete
-        who = (sitting.sitting, sitting.operator, sitting.form)
-        for mark in sitting.decisions:
-            decisions.append(
-                (*who, mark.scenario, mark.decision, mark.station, mark.assessed, mark.credit,
-                 mark.maximum, mark.points, mark.reason, mark.unsafe, mark.critical)
-            )  # fmt: skip
-            mistakes.extend(
-                (*who, mark.station, mark.scenario, mark.decision, mistake)
-                for mistake in mark.mistakes
-            )
-        stations.extend((*who, *_station_row(sitting, result)) for result in sitting.stations)
+    kept = tuple(marks)
+    twice = len(kept) - len({sitting.sitting for sitting in kept})
+    if twice:
+        raise ValueError(f"{twice} sittings stand twice; each may count once")
+    stations = [
+        (sitting.sitting, sitting.operator, sitting.form, *_station_row(sitting, result))
+        for sitting in kept
+        for result in sitting.stations
+    ]
+    mistakes = [
+        (sitting.sitting, sitting.operator, sitting.form, mark.station, mark.scenario,
+         mark.decision, mistake)
+        for sitting in kept
+        for mark in sitting.decisions
+        for mistake in mark.mistakes
+    ]  # fmt: skip
     return CohortTable(
-        decisions=pd.DataFrame(decisions, columns=list(DECISION_COLUMNS)).astype(
-            {"assessed": bool, "unsafe": bool, "critical": bool}
-        ),
+        marks=kept,
         stations=pd.DataFrame(stations, columns=list(STATION_COLUMNS)).astype(
             {"finished": bool, "complete": bool}
         ),
         mistakes=pd.DataFrame(mistakes, columns=list(MISTAKE_COLUMNS)),
-        sittings=len(seen),
-        unfinished=unfinished,
     )
 
 

@@ -220,4 +220,4 @@ def _share_where(pivot: Callable[[float], float], target: float) -> float:
 
     # Beyond this the ratio is a thousand million, which prints as 100 %.
     last = 1.0 - 1e-9
-    return last if gap(last) >= 0 else float(brentq(gap, 0.0, last, xtol=1e-12))
+    return last if gap(last) >= 0 else float(brentq(gap, 0.0, last, xtol=1e-10))
