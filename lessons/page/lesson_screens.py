@@ -201,8 +201,7 @@ def consequence(
     verdict = told.verdict(worth)
     right = ""
     if verdict != "right" and asked.kind != "quantity":
-        answer = told.right_answer(instance, asked, said, around.words, around.language)
-        right = say("right_answer", answer=answer.rstrip("."))
+        right = told.right_answer(instance, asked, said, around.words, around.language)
     before = _picture(around, practice, count - 1, say("before_caption"))
     after = _picture(around, practice, count, say("after_caption"))
     unchanged = before["svg"] == after["svg"]

@@ -64,7 +64,9 @@ def weak_spots(practice: Practice, marks: SittingMarks, words: Words) -> list[Ma
         if mark.assessed and mark.credit >= 1:
             continue
         question = fill_words(words.decisions[mark.decision].question, practice.instance)
-        todo = " ".join(_sentence(table[name].right_action) for name in mark.mistakes)
+        todo = " ".join(
+            dict.fromkeys(_sentence(table[name].right_action) for name in mark.mistakes)
+        )
         lines.append({"text": question, "then": todo})
     return lines
 

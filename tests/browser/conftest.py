@@ -69,6 +69,14 @@ def server(tmp_path: Path) -> Iterator[Running]:
         yield running
 
 
+@pytest.fixture(scope="session")
+def shared_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """The lessons served once for every test that leaves no record."""
+    records = tmp_path_factory.mktemp("shared") / "records"
+    with running_server(records, lesson_doors()) as running:
+        yield running
+
+
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
     """A fresh profile at 1280 px; fails when the page reaches out or complains."""

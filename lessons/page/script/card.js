@@ -90,7 +90,7 @@ class Page {
       strip(screen, act),
       this.heading,
       ...[this.built.content].flat(),
-      make("footer", { class: "bar" }, this.error, make("div", { class: "buttons" }, buttons, this.savedLine)),
+      make("footer", { class: buttons.length || screen.saved ? "bar" : "bar empty" }, this.error, make("div", { class: "buttons" }, buttons, this.savedLine)),
     );
   }
 
@@ -118,7 +118,11 @@ class Page {
   tell(message) {
     clearTimeout(this.waiting);
     this.waiting = setTimeout(() => this.lost(this.words.no_answer), PATIENCE_MS);
-    this.model.send(message);
+    try {
+      this.model.send(message);
+    } catch { // the connection is known to be gone: no need to wait
+      this.lost(this.words.no_answer);
+    }
   }
 
   settle() {
@@ -203,8 +207,8 @@ function strip(screen, act) {
 }
 
 function progress(state) {
-  const total = state?.total ?? 1;
-  const done = state?.done ?? 1;
+  if (!state) return make("span", { class: "marks plain", "aria-hidden": "true" });
+  const { total, done } = state;
   const marks = Array.from({ length: total }, (_, at) =>
     make("span", { class: at < done ? "mark done" : at === done ? "mark here" : "mark" }));
   return make("span", { class: "marks", "aria-hidden": "true" }, marks);

@@ -80,17 +80,18 @@ const BUILDERS = {
   },
 
   consequence(screen, words) {
-    const said = make(
+    const said = make("div", { class: "text" }, paragraphs(screen.said, "lead"));
+    const answers = make(
       "div", { class: "text" },
-      paragraphs(screen.said, "lead"),
-      paragraphs(screen.reason),
-      screen.your_answer ? make("p", { class: "yours" }, make("strong", {}, words.your_answer), " ", screen.your_answer) : null,
+      screen.your_answer ? make("p", {}, make("strong", {}, words.your_answer), " ", screen.your_answer) : null,
+      screen.reason ? make("p", {}, make("strong", {}, words.right_answer), " ", screen.reason) : null,
     );
     const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
     return {
       content: [
-        beside(said, figureTable(screen.figures ?? [], words)),
+        beside(said, answers),
         pictures.length ? make("div", { class: "pair" }, pictures) : null,
+        figureTable(screen.figures ?? [], words),
         basisList(screen.basis ?? [], words),
       ],
     };
@@ -104,10 +105,14 @@ const BUILDERS = {
       (screen.stations ?? []).map((station) => stationLine(station)),
       section(words.strengths, screen.strengths),
       section(words.weak, (screen.weak ?? []).map(({ text, then }) => [text, then ? make("span", { class: "then" }, then) : null])),
-      section(words.reached, screen.reached),
-      practise.length ? [make("h2", {}, words.practise), make("ul", {}, practise.map((item) => make("li", {}, ...item)))] : [],
     );
-    return { content: beside(picture(screen.picture), text) };
+    const beyond = make(
+      "div", { class: "text" },
+      picture(screen.picture),
+      section(words.reached, screen.reached),
+      section(words.practise, practise),
+    );
+    return { content: beside(text, beyond) };
   },
 
   receipt(screen) {
