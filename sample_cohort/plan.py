@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from scoring.cohort.invented import INVENTED
 from scoring.form import Form
 from scoring.instance import draw
 
@@ -78,7 +79,7 @@ def seats(forms: Sequence[Form], seed: int) -> Iterator[Seat]:
             yield Seat(
                 operator=operator,
                 form=place,
-                sitting=f"sample-{form.name}-{operator.lower()}",
+                sitting=f"{INVENTED}{form.name}-{operator.lower()}",
                 started=_start(place, rank, operator, seed),
                 answers=STOPPED.get((operator, place)),
                 blank_last=(operator, place) == LEFT_BLANK,

@@ -39,12 +39,15 @@ class Heading:
     made : date
     origin : sequence of (str, str)
         Versions, digests, seeds: name and value, shown under "Method and origin".
+    notes : sequence of str
+        Sentences on what is left out, shown under "In short".
     """
 
     title: str
     invented: bool
     made: date
     origin: Sequence[tuple[str, str]] = ()
+    notes: Sequence[str] = ()
 
 
 def points_to(outcome: StationOutcome) -> str:
@@ -88,6 +91,7 @@ def body(brief: Brief, heading: Heading, files: Sequence[tuple[str, str]]) -> st
             invented=heading.invented,
             made=made,
             origin=heading.origin,
+            notes=heading.notes,
             files=files,
             people={
                 outcome.station: {person.operator: person for person in outcome.people}

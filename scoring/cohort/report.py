@@ -25,6 +25,7 @@ def write_report(
     invented: bool,
     made: date | None = None,
     origin: Sequence[tuple[str, str]] = (),
+    notes: Sequence[str] = (),
     severity: Mapping[str, int] | None = None,
 ) -> Path:
     """Compute the report of these marks and write it.
@@ -43,6 +44,8 @@ def write_report(
         Date on the report; today when left out.
     origin : sequence of (str, str)
         Where the data come from (forms and their digests, site, seed), as name and value.
+    notes : sequence of str
+        Sentences on what is left out of the figures.
     severity : mapping of str to int, optional
         The site's own severities of mistakes.
 
@@ -61,7 +64,7 @@ def write_report(
     return write_brief(
         make_brief(marks, severity),
         folder,
-        Heading(title, invented, made or date.today(), origin),
+        Heading(title, invented, made or date.today(), origin, notes),
     )
 
 
@@ -72,6 +75,7 @@ def write_brief(brief: Brief, folder: Path, heading: Heading) -> Path:
         heading.invented,
         heading.made,
         (*heading.origin, ("Version of the kit", KIT_VERSION)),
+        heading.notes,
     )
     files = [(name, f"{TABLES_FOLDER}/{name}") for name in brief.files]
     for name, content in brief.files.items():
