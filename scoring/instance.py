@@ -49,6 +49,11 @@ class Instance:
     keys: dict[str, QuantityKey]
 
     @cached_property
+    def named(self) -> dict[str, Any]:
+        """What every ``$name`` of the scenario stands for: its parameters and the site's values."""
+        return {**site_names(self.site, self.handling.bath_l), **self.values}
+
+    @cached_property
     def state(self) -> State:
         """The instrument before the first decision.
 
@@ -59,7 +64,7 @@ class Instance:
         """
         state = _start_state(self.scenario, self.instrument, self.seed, self.values)
         for past in self.scenario.start.history:
-            handling = self.handling.changed(**filled(past.handling.settings(), self.values))
+            handling = self.handling.changed(**filled(past.handling.settings(), self.named))
             state = run_step(past.step, state, handling, self.instrument, self.site)
         return state
 
@@ -99,7 +104,7 @@ def make_instance(
         name: parameter.choices[int(draw(seed, scenario.id, name) * len(parameter.choices))]
         for name, parameter in scenario.parameters.items()
     }
-    handling = Handling(**filled(scenario.start.handling.settings(), values))
+    handling = _start_handling(scenario, site, values)
     return Instance(
         scenario=scenario,
         instrument=instrument,
@@ -125,7 +130,32 @@ def soiled_places(state: State, instrument: Instrument, site: SiteValues) -> fro
     )
 
 
-def filled(settings: Mapping[Any, Any], values: dict[str, float]) -> dict[str, Any]:
+def site_names(site: SiteValues, bath_l: float) -> dict[str, Any]:
+    """Return the ``$name`` values that every scenario may use without drawing them.
+
+    Parameters
+    ----------
+    site : SiteValues
+    bath_l : float
+        Litres of the bath as the scenario starts; the dose is for this bath.
+    """
+    cleaner = site.cleaner
+    return {
+        "site_agent": cleaner.agent,
+        "site_dose_ml": bath_l * cleaner.dose_ml_per_l,
+        "site_temperature_c": (cleaner.temperature_min_c + cleaner.temperature_max_c) / 2,
+        "site_contact_min": cleaner.contact_min,
+        "site_rinse_l": site.rinse.litres,
+    }
+
+
+def _start_handling(scenario: Scenario, site: SiteValues, values: dict[str, float]) -> Handling:
+    settings = scenario.start.handling.settings()
+    bath_l = filled({"bath_l": settings.get("bath_l", Handling().bath_l)}, values)["bath_l"]
+    return Handling(**filled(settings, {**site_names(site, bath_l), **values}))
+
+
+def filled(settings: Mapping[Any, Any], values: Mapping[str, Any]) -> dict[str, Any]:
     """Replace each ``$name`` by its value."""
     return {
         name: values[value[1:]] if isinstance(value, str) and value.startswith("$") else value

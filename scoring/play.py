@@ -71,5 +71,5 @@ def after(instance: Instance, decision: Decision, value: AnswerValue, moment: Mo
 
 
 def _set(handling: Handling, change: object, instance: Instance) -> Handling:
-    settings = filled(change.settings(), instance.values)  # type: ignore[attr-defined]
+    settings = filled(change.settings(), instance.named)  # type: ignore[attr-defined]
     return handling.changed(**settings) if settings else handling

@@ -11,13 +11,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Annotated, Literal, Protocol, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from scoring.bench.handling import HandlingChange
 from scoring.model import Identifier, Model, Station
 
 Amount = float | Annotated[str, Field(pattern=r"^\$[a-z][a-z0-9_]*$")]
-"""A number, or ``$name`` for a parameter drawn by the seed."""
+"""A number, or ``$name`` for a parameter drawn by the seed or a site value of `SITE_NAMES`."""
+
+SITE_NAMES: frozenset[str] = frozenset(
+    {"site_agent", "site_contact_min", "site_dose_ml", "site_rinse_l", "site_temperature_c"}
+)
+"""What a scenario may name without drawing it: see :func:`scoring.instance.site_names`."""
 
 MistakeId = Annotated[str, Field(pattern=r"^M[0-9]{2,3}$")]
 """Id of a row of the catalogue of mistakes."""
@@ -283,6 +288,14 @@ class Scenario(Model):
     )
     start: Start
     decisions: tuple[Decision, ...] = Field(min_length=1, max_length=12)
+
+    @field_validator("parameters")
+    @classmethod
+    def _site_names_are_the_sites(cls, parameters: dict[str, Parameter]) -> dict[str, Parameter]:
+        taken = sorted(name for name in parameters if name.startswith("site_"))
+        if taken:
+            raise ValueError(f"{taken[0]!r} is no name for a parameter: site_ is for site values")
+        return parameters
 
     @model_validator(mode="after")
     def _decisions_fit_together(self) -> Self:

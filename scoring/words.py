@@ -40,14 +40,17 @@ class DecisionWords(Model):
 class Words(Model):
     """The whole of one words file.
 
-    `aims` completes "After this you can …"; `caution` is shown where the work
+    `review` says whether a practising educator has read it, and for a translation
+    whether a speaker has. `aims` completes "After this you can …"; `caution` is shown where the work
     can hurt somebody and defers to the IFU and local rules.
     """
 
     schema_version: Literal[1]
     scenario: Identifier
     language: str = Field(pattern=r"^[a-z]{2}$")
-    review: Literal["reviewed", "needs review by a speaker"] = "reviewed"
+    review: Literal["reviewed", "not yet reviewed", "needs review by a speaker"] = (
+        "not yet reviewed"
+    )
     title: str = Field(min_length=1, max_length=120)
     situation: str = Field(min_length=1)
     aims: tuple[str, ...] = Field(min_length=1)

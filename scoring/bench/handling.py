@@ -77,7 +77,9 @@ def _checked_type(setting: dataclasses.Field[Any]) -> Any:
         low, high = setting.metadata["low"], setting.metadata["high"]
         number = Annotated[float, Field(ge=low, le=high)]
         return number | Annotated[str, Field(pattern=r"^\$[a-z][a-z0-9_]*$")] | None
-    return {"agent": Agent, "brush": Brush, "last_water": Water}[setting.name] | None
+    return {"agent": Agent | Literal["$site_agent"], "brush": Brush, "last_water": Water}[
+        setting.name
+    ] | None
 
 
 class _Change(Model):

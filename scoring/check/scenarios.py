@@ -14,7 +14,7 @@ from scoring.check.walk import Found, walk
 from scoring.faults import Fault
 from scoring.instrument import Instrument
 from scoring.marking.keys import rule_unit
-from scoring.scenario import Quantity, Scenario
+from scoring.scenario import SITE_NAMES, Quantity, Scenario
 from scoring.units import base_unit, known_units
 from scoring.wording import names_in
 
@@ -80,11 +80,12 @@ def _parameter_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
             used.add(name)
             if name in scenario.parameters:
                 values = scenario.parameters[name].choices
-            else:
+            elif name not in SITE_NAMES:
                 yield file.fault(
                     found.where,
                     found.value,
-                    "a parameter: " + sorted_words(set(scenario.parameters)),
+                    "a parameter or a site value: "
+                    + sorted_words(scenario.parameters.keys() | SITE_NAMES),
                     "Check the spelling, or add it to `parameters`.",
                 )
         elif isinstance(found.value, float):
