@@ -38,7 +38,7 @@ class Settings:
             records=Path(environment.get("SINKSIDE_RECORDS") or Path.home() / "sinkside-records"),
             site=Path(environment.get("SINKSIDE_SITE") or default_site),
             database_url=environment.get("SINKSIDE_DATABASE", ""),
-            language=environment.get("SINKSIDE_LANGUAGE", "en"),
+            language=environment.get("SINKSIDE_LANGUAGE") or "en",
         )
 
     def as_environment(self) -> dict[str, str]:

@@ -11,6 +11,7 @@ from typing import Annotated, Literal, TypeVar
 from pydantic import Field, ValidationError
 
 from scoring.faults import FaultError
+from scoring.misfits import wanted
 from scoring.model import Model, Station
 
 FACTS_FILE = Path(__file__).with_name("facts.csv")
@@ -90,19 +91,24 @@ def read_table(path: Path, row: type[Row]) -> dict[str, Row]:
     table: dict[str, Row] = {}
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file, strict=True)
-        for cells in reader:
-            try:
-                entry = row.model_validate(cells)
-            except ValidationError as error:
-                misfit = error.errors(include_url=False)[0]
-                where = ", ".join(str(part) for part in misfit["loc"])
-                raise _fault(
-                    path, reader.line_num, where, misfit["input"], misfit["msg"]
-                ) from error
-            if entry.id in table:
-                raise _fault(path, reader.line_num, "id", entry.id, "an id that stands once")
-            table[entry.id] = entry
+        try:
+            for cells in reader:
+                entry = _entry(path, reader.line_num, cells, row)
+                if entry.id in table:
+                    raise _fault(path, reader.line_num, "id", entry.id, "an id that stands once")
+                table[entry.id] = entry
+        except csv.Error as error:
+            raise _fault(path, reader.line_num + 1, "quotes", str(error), "whole quotes") from error
     return table
+
+
+def _entry(path: Path, line: int, cells: dict[str, str], row: type[Row]) -> Row:
+    try:
+        return row.model_validate(cells)
+    except ValidationError as error:
+        misfit = error.errors(include_url=False)[0]
+        where = ", ".join(str(part) for part in misfit["loc"])
+        raise _fault(path, line, where, misfit["input"], wanted([misfit])) from error
 
 
 def _fault(path: Path, line: int, column: str, found: object, wanted: str) -> FaultError:
