@@ -40,9 +40,9 @@ class DecisionWords(Model):
 class Words(Model):
     """The whole of one words file.
 
-    `review` says whether a practising educator has read it, and for a translation
-    whether a speaker has. `aims` completes "After this you can …"; `caution` is shown where the work
-    can hurt somebody and defers to the IFU and local rules.
+    `review` says whether a practising educator (for a translation, a speaker)
+    has read it. `aims` completes "After this you can …"; `caution` is shown
+    where the work can hurt somebody and defers to the IFU and local rules.
     """
 
     schema_version: Literal[1]

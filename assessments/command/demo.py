@@ -1,0 +1,123 @@
+"""The verb `demo`: the whole path once, on an invented department, ending by itself."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from rich.markup import escape
+
+from assessments import exam_library
+from assessments.command.cohort import say_findings, write_printed
+from assessments.command.progress import counting, said
+from assessments.exam_form import exam_forms
+from assessments.gradebook.course import Course
+from assessments.gradebook.direct import store_marks
+from assessments.gradebook.plan import plan_cells
+from lessons import DEFAULT_SITE
+from sample_cohort.generate import write_cohort
+from sample_cohort.plan import OPERATORS
+from scoring.faults import FaultError
+from scoring.form import Form
+from scoring.library import Library
+from scoring.marking.attempts import counting as counting_sittings
+from scoring.marking.sitting import Marker
+from scoring.records.index import Index, Marked
+from scoring.records.log import read_log
+from scoring.settings import Settings
+from scoring.site import SiteValues
+from scoring.yaml_file import read_yaml
+
+TITLE = "Lindenau sample department (invented)"
+RECORDS = "records"
+SIGN = "invented-data.txt"
+"""A file that tells a demo folder from somebody's own, so that nothing of theirs is overwritten."""
+
+
+def run_demo(folder: Path) -> None:
+    """Write the invented department's logs, mark them, store the marks, write the report.
+
+    Raises
+    ------
+    FaultError
+        `folder` holds something else.
+    """
+    began = time.monotonic()
+    folder = folder.absolute()
+    _claim(folder)
+    settings = Settings(records=folder / RECORDS, site=DEFAULT_SITE)
+    site = read_yaml(settings.site, SiteValues)
+    library, forms = exam_library(), exam_forms()
+    with counting("Writing answer logs") as tell:
+        summary = write_cohort(settings, forms, library, site, progress=lambda done: tell(done, 96))
+    said.print(
+        f"An invented department: {len(summary.operators)} operators, {len(summary.forms)} exam "
+        f"forms, {len(summary.logs)} sittings, {summary.answers} answers."
+    )
+    with counting("Marking") as tell:
+        marked = list(_marked(summary.logs, forms, library, site, tell))
+    index = Index(settings.index_url())
+    try:
+        index.store(marked)
+    finally:
+        index.close()
+    with counting("Filling the gradebook") as tell:
+        course = Course(settings)
+        stored = 0
+        for done, form in enumerate(forms, start=1):
+            stored += _into_gradebook(course, form, library, marked)
+            tell(done, len(forms))
+    said.print(f"{len(marked)} sittings marked; {stored} handed in and in the gradebook.")
+    brief, page = write_printed(settings, folder, TITLE)
+    said.print("\n[bold]What the figures say[/bold]")
+    say_findings(brief)
+    said.print("\n[bold]What to open next[/bold]")
+    said.print(f"  The report, in any browser:  {escape(str(page))}")
+    said.print("  The lessons and exam room:   uv run sinkside learn")
+    where = escape(str(settings.records))
+    said.print(f'  The cohort page:             uv run sinkside cohort --records "{where}"')
+    said.print(f"\nDone in {time.monotonic() - began:.0f} s. All of this is invented data.")
+
+
+def _claim(folder: Path) -> None:
+    sign = folder / SIGN
+    if folder.exists() and any(folder.iterdir()) and not sign.exists():
+        raise FaultError.one(
+            folder,
+            "the folder",
+            found="files that are not the demo's",
+            wanted="an empty folder, or one that an earlier demo made",
+            remedy="Name another folder with --folder.",
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    sign.write_text(
+        "Everything in this folder is invented data, made by `sinkside demo`. It may be deleted.\n",
+        encoding="utf-8",
+    )
+
+
+def _marked(
+    logs: tuple[Path, ...],
+    forms: tuple[Form, ...],
+    library: Library,
+    site: SiteValues,
+    tell: Callable[[int, int], None],
+) -> Iterator[Marked]:
+    markers = {
+        (form.id, form.version): Marker(
+            form, lambda scenario, seed: library.instance(scenario, site, seed)
+        )
+        for form in forms
+    }
+    for done, path in enumerate(logs, start=1):
+        log = read_log(path)
+        yield Marked(log, markers[log.header.form, log.header.form_version].mark(log))
+        tell(done, len(logs))
+
+
+def _into_gradebook(course: Course, form: Form, library: Library, marked: list[Marked]) -> int:
+    sat = [(one.log.header.started, one.marks) for one in marked if one.marks.form == form.name]
+    chosen = [marks for _, marks in counting_sittings(sat, form.counts).values()]
+    assignment = course.release(form, library)
+    return store_marks(course.url, assignment, plan_cells(form, library), chosen)
