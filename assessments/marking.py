@@ -29,6 +29,8 @@ from scoring.library import Library
 from scoring.marking.attempts import counting
 from scoring.marking.marks import SittingMarks
 from scoring.marking.sitting import Marker
+from scoring.records.index import Index
+from scoring.records.index import Marked as Indexed
 from scoring.records.log import read_log
 from scoring.settings import Settings
 from scoring.site import SiteValues
@@ -139,6 +141,7 @@ def mark_form(
     room = _Room(settings, form, books, site, marker, plan_cells(form, books))
     ready, left = collect(settings, form)
     marked, failed = _mark_all(room, ready)
+    _index(settings, marked)
     tries = [(sat.log.header.started, marks) for sat, marks in marked]
     chosen = counting(tries, form.counts)
     counting_ids = {marks.sitting for _, marks in chosen.values()}
@@ -179,6 +182,14 @@ def _mark_all(
         except FaultError as error:
             failed.append(NotAssessed(sat.seat.operator, sat.seat.sitting, said(error)))
     return marked, failed
+
+
+def _index(settings: Settings, marked: list[tuple[HandedIn, SittingMarks]]) -> None:
+    index = Index(settings.index_url())
+    try:
+        index.store([Indexed(sat.log, marks) for sat, marks in marked])
+    finally:
+        index.close()
 
 
 def _store(

@@ -16,6 +16,7 @@ from assessments.marking import MarkingReport, mark_form
 from assessments.seating import close_seat, open_sitting, seat
 from scoring.faults import FaultError
 from scoring.form import Form
+from scoring.records.index import Index
 from scoring.records.log import AnswerLog, read_log
 from scoring.records.places import exam_log
 from tests.assessments.trial import (
@@ -102,6 +103,11 @@ def test_everybody_who_handed_in_is_marked_and_the_rest_is_told_apart(
     for operator, marks in by_operator.items():
         wanted = sum(mark.points for mark in marks.decisions)
         assert department.score(report, operator) == pytest.approx(wanted, rel=1e-12)
+    index = Index(department.settings.index_url())
+    assert {marks.sitting: marks for marks in index.marks()} == {
+        marks.sitting: marks for marks in report.marked
+    }
+    index.close()
     full = sum(mark.maximum for mark in by_operator["OP-001"].decisions)
     assert department.score(report, "OP-001") == pytest.approx(full, rel=1e-12)
     assert department.score(report, "OP-003") == 0
