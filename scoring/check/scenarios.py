@@ -80,12 +80,14 @@ def _parameter_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
             used.add(name)
             if name in scenario.parameters:
                 values = scenario.parameters[name].choices
-            elif name not in SITE_NAMES:
+            elif not _site_name_fits(name, found.field, soil):
+                names = scenario.parameters.keys() | {
+                    name for name in SITE_NAMES if _site_name_fits(name, found.field, soil)
+                }
                 yield file.fault(
                     found.where,
                     found.value,
-                    "a parameter or a site value: "
-                    + sorted_words(scenario.parameters.keys() | SITE_NAMES),
+                    "a parameter or a fitting site value: " + sorted_words(names),
                     "Check the spelling, or add it to `parameters`.",
                 )
         elif isinstance(found.value, float):
@@ -102,6 +104,25 @@ def _parameter_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
                 f"${name} in this file or {{{name}}} in its words",
                 "Use it, or take it out.",
             )
+
+
+_SITE_UNITS = {
+    "site_contact_min": "min",
+    "site_dose_ml": "mL",
+    "site_rinse_l": "L",
+    "site_temperature_c": "degC",
+}
+"""Units of the site's numbers, as their names say."""
+
+
+def _site_name_fits(name: str, field: str, soil: bool) -> bool:
+    """Whether a site value may stand here; the bath comes before the dose that is made for it."""
+    if name not in SITE_NAMES or soil or field == "bath_l":
+        return False
+    if name == "site_agent":
+        return field == "agent"
+    unit: str = _SETTINGS[field].metadata["unit"]
+    return unit == _SITE_UNITS[name]
 
 
 MOST_SOIL_UG = 1e6

@@ -77,6 +77,13 @@ CHANGES = [
     (SOAK, "fresh: 200", "slime: 200", "start.soil.tip.slime", "slime", "fresh, dried"),
     (SOAK, "$litres", "$liters", "start.handling.bath_l (line 12)", "$liters", "litres"),
     (SOAK, "[5, 8, 10]", "[5, 8, 101]", "start.handling.bath_l", "101", "0.5 to 100"),
+    (SOAK, "bath_l: $litres", "bath_l: $site_rinse_l", "start.handling.bath_l", "$site_rinse_l",
+     "litres"),
+    (SOAK, "fresh: 200", "fresh: $site_dose_ml", "start.soil.tip.fresh", "$site_dose_ml", "litres"),
+    (LOOK, "strokes: 15", "strokes: $site_agent", "decisions[2].items[2].handling.strokes",
+     "$site_agent", "soil_ug"),
+    (LOOK, "minutes: 15", "minutes: $site_dose_ml", "decisions[2].items[1].handling.minutes",
+     "$site_dose_ml", "site_contact_min"),
     (SOAK, "[5, 8, 10]", "[]", "parameters.litres.choices", "an empty list", "length 1"),
     (SOAK, "  litres: {", "  spare: {choices: [1], unit: L}\n  litres: {",
      "parameters.spare (line 7)", "nothing uses", "$spare"),
@@ -313,7 +320,8 @@ def test_progress_is_told_up_to_the_end(kit: Path) -> None:
 
 TEXTS = {name: (SMALL / name).read_text() for name in (SOAK, LOOK, SOAK_WORDS, FORM, SITE, PROBE)}
 WRONG = st.sampled_from(
-    ["", "~", "[]", "{}", "-1", "0", "1e999", ".nan", "true", "$nobody", "'{nobody}'", "x: y",
+    ["$site_agent", "$site_dose_ml", "$site_rinse_l",
+     "", "~", "[]", "{}", "-1", "0", "1e999", ".nan", "true", "$nobody", "'{nobody}'", "x: y",
      "[1, 2]", "{a: b}", "&a [*a]", "!!set {}", "2026-01-01", "'", "\\", "\t", "é", "9" * 400,
      "right", "M99", "none", "\n", "- ", "#", "|", "tip", "1", "minutes", "soak"]
 )  # fmt: skip
