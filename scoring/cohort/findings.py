@@ -56,8 +56,9 @@ def findings(
             Finding(
                 "nothing",
                 "There is nothing to show yet.",
-                "No sitting has been finished. Let operators sit an exam, then open this page "
-                "again.",
+                "No sitting has been finished and marked. First seat operators (sinkside exam "
+                "seat), let operators sit an exam (sinkside learn), and mark it (sinkside exam "
+                "mark). Then open this page again. To see an example, run: sinkside demo.",
             ),
         )
     found = (_who(outcomes), _result(outcomes), _critical(outcomes), _mistake(mistakes),

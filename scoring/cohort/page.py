@@ -14,6 +14,8 @@ from scoring.cohort.gather import Gathered, gather
 from scoring.cohort.render import Heading, body, css
 from scoring.faults import FaultError
 from scoring.settings import Settings
+from scoring.site import SiteValues
+from scoring.yaml_file import read_yaml
 
 TITLE = "How the department does"
 
@@ -26,7 +28,6 @@ def show(settings: Settings | None = None) -> None:
     settings : Settings, optional
         Where the records are; taken from the environment when left out.
     """
-    # The site file is not read here: what the report needs of it stands in the index.
     html = page_html(settings or Settings.from_environment(Path()))
     display(HTML(html))  # type: ignore[no-untyped-call]
 
@@ -35,7 +36,7 @@ def page_html(settings: Settings) -> str:
     """Return the page's HTML; what goes wrong becomes a sentence with the remedy, never a trace."""
     try:
         gathered = gather(settings)
-        brief = make_brief(gathered.marks)
+        brief = make_brief(gathered.marks, _severity(settings))
     except FaultError as error:
         content = "".join(
             f"<p><strong>{escape(fault.item)}: {escape(fault.found)}</strong></p>"
@@ -50,6 +51,11 @@ def page_html(settings: Settings) -> str:
         heading = Heading(TITLE, gathered.invented, date.today(), gathered.origin, notes(gathered))
         article = body(brief, heading, offered(brief))
     return f"<style>{css()}</style>\n<main>{article}</main>"
+
+
+def _severity(settings: Settings) -> dict[str, int]:
+    """Return the site's own severities; none where no site file is named, as in a bare notebook."""
+    return dict(read_yaml(settings.site, SiteValues).severity) if settings.site.is_file() else {}
 
 
 def notes(gathered: Gathered) -> tuple[str, ...]:

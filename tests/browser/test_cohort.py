@@ -171,6 +171,6 @@ def test_an_empty_records_folder_says_what_to_do_first(browser: Browser, tmp_pat
         for page in watched_page(browser, WIDE):
             page.goto(f"{running.url.rstrip('/')}/cohort")
             expect(page.locator(".headline")).to_have_text("There is nothing to show yet.")
-            expect(page.get_by_text("Let operators sit an exam")).to_be_visible()
+            expect(page.get_by_text("let operators sit an exam")).to_be_visible()
             assert_no_serious_axe_faults(page)
             take_picture(page, "cohort-empty")

@@ -9,12 +9,14 @@ import pytest
 from nbclient import NotebookClient
 
 import scoring.cohort
+from scoring.catalogue import mistakes as catalogue
 from scoring.cohort.page import page_html
 from scoring.settings import Settings
 from tests.scoring.cohort.indexed import put
 from tests.scoring.cohort.made import department, sitting
 from tests.scoring.cohort.test_report import Reader
 
+SITES = Path(__file__).parents[3] / "lessons" / "sites"
 NOTEBOOK = Path(scoring.cohort.__file__).with_name("cohort.ipynb")
 
 
@@ -41,7 +43,8 @@ def test_an_empty_folder_says_what_to_do_first(settings: Settings) -> None:
     text = page_html(settings)
     Reader(text)
     assert "There is nothing to show yet." in text
-    assert "Let operators sit an exam" in text
+    for verb in ("exam seat", "learn", "exam mark", "demo"):
+        assert f"sinkside {verb}" in text
     assert "<figure" not in text
 
 
@@ -62,6 +65,25 @@ def test_tables_can_be_saved_though_the_server_gives_out_no_file(settings: Setti
     for link in links:
         coded = str(link["href"]).removeprefix("data:text/csv;charset=utf-8;base64,")
         assert "," in base64.b64decode(coded).decode("utf-8-sig").splitlines()[0]
+
+
+def test_the_site_says_how_severe_a_mistake_is(settings: Settings, tmp_path: Path) -> None:
+    put(settings, [sitting("OP-1", "form_v1", {"soak": [0.5]})])
+    default = catalogue()["M20"].severity
+    own = 1 if default != 1 else 4
+    example = (SITES / "invented-three-bays.yaml").read_text(encoding="utf-8")
+    site = tmp_path / "invented-three-bays.yaml"
+    site.write_text(f"{example}\nseverity: {{M20: {own}}}\n", encoding="utf-8")
+    for place, wanted in [(tmp_path, default), (site, own)]:
+        text = page_html(Settings(settings.records, place))
+        assert f'{catalogue()["M20"].mistake}</td><td class="number">{wanted}</td>' in text
+
+
+def test_a_spoiled_site_file_becomes_a_sentence(settings: Settings, tmp_path: Path) -> None:
+    site = tmp_path / "site.yaml"
+    site.write_text("cleaner: [", encoding="utf-8")
+    text = page_html(Settings(settings.records, site))
+    assert 'role="alert"' in text
 
 
 def test_a_spoiled_index_becomes_a_sentence_with_the_remedy(settings: Settings) -> None:
