@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import logging
 import shutil
 import signal
@@ -16,7 +15,6 @@ from typing import Any
 from jupyter_core.paths import jupyter_path
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop
-from tornado.netutil import bind_sockets
 from traitlets.config import Config
 from voila.app import Voila  # type: ignore[import-untyped]
 from voila.configuration import VoilaConfiguration  # type: ignore[import-untyped]
@@ -28,9 +26,9 @@ from lessons.page.interface import interface
 from lessons.serving import handlers
 from lessons.serving.guard import HEADERS
 from lessons.serving.kernels import ALLOWED_MESSAGES, OwnKernel, PageKernels
+from lessons.serving.port import open_sockets
 from lessons.serving.shelf import NotebookShelf, name_of
 from lessons.serving.start_page import message_page, start_page
-from scoring.faults import FaultError
 from scoring.settings import Settings
 
 HERE = Path(__file__).parent
@@ -48,10 +46,6 @@ SWEEP_S = 60
 
 PING_MS = 30_000
 """How often an open page is asked whether it is there; Jupyter's own default."""
-
-
-class PortInUseError(FaultError):
-    """The port is taken by another program."""
 
 
 class SinkServer(Voila):  # type: ignore[misc]
@@ -176,30 +170,6 @@ class SinkServer(Voila):  # type: ignore[misc]
         """End every kernel and take the working folder away."""
         super().stop()
         shutil.rmtree(self._folder, ignore_errors=True)
-
-
-def open_sockets(port: int, ip: str) -> list[Any]:
-    """Return listening sockets; `PortInUseError` or `FaultError` when that cannot be."""
-    try:
-        return bind_sockets(port, ip)
-    except OSError as error:
-        if error.errno in (errno.EADDRINUSE, getattr(errno, "WSAEADDRINUSE", None)):
-            fault = FaultError.one(
-                f"{ip}:{port}",
-                "the port",
-                found="another program uses it",
-                wanted="a free port",
-                remedy="Close the other one (perhaps this kit is open already), or choose another "
-                "port with --port; 0 takes any free one.",
-            )
-            raise PortInUseError(fault.faults) from error
-        raise FaultError.one(
-            f"{ip}:{port}",
-            "the address",
-            found=error.strerror or str(error),
-            wanted="an address of this machine and a port you may use",
-            remedy="Leave --ip and --port out, or choose a port above 1024.",
-        ) from error
 
 
 def serve(
