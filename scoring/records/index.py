@@ -95,23 +95,22 @@ class Index:
             The database cannot be written; it is as it was.
         """
         faults: list[Fault] = []
-
-        def marked() -> Iterator[Marked]:
-            for path in logs:
-                try:
-                    log = read_log(path)
-                    yield Marked(log, mark(log))
-                except FaultError as error:
-                    faults.extend(error.faults)
-                else:
-                    faults.extend([log.damage] if log.damage else [])
-
+        whole: dict[str, Marked] = {}
         # Marking takes time; other writers should not wait for it.
-        whole = list(marked())
+        for path in logs:
+            try:
+                log = read_log(path)
+                if log.header.sitting in whole:
+                    raise _twice(path, log)
+                whole[log.header.sitting] = Marked(log, mark(log))
+            except FaultError as error:
+                faults.extend(error.faults)
+            else:
+                faults.extend([log.damage] if log.damage else [])
         with self._begin() as connection:
             Base.metadata.drop_all(connection)
             self._check_version(connection)
-            _insert(connection, whole, replace=False)
+            _insert(connection, whole.values(), replace=False)
         return tuple(faults)
 
     def sittings(self) -> tuple[Row, ...]:
@@ -250,6 +249,16 @@ def _insert(connection: Connection, marked: Iterable[Marked], *, replace: bool) 
         for batch in _batches(list(rows)):
             connection.execute(insert(table), batch)
     return len(latest)
+
+
+def _twice(path: Path, log: ReadLog) -> FaultError:
+    return FaultError.one(
+        path,
+        "line 1, sitting",
+        found=log.header.sitting,
+        wanted="a sitting that no other log holds",
+        remedy="Keep the log that lies where the kit wrote it and move the copy away.",
+    )
 
 
 def _batches(rows: list[Any]) -> Iterator[list[Any]]:

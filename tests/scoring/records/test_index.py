@@ -96,6 +96,19 @@ def test_a_refused_log_is_left_out_and_said(tmp_path: Path, mark: Mark) -> None:
     index.close()
 
 
+def test_a_second_log_of_one_sitting_is_left_out_and_said(tmp_path: Path, mark: Mark) -> None:
+    paths = logs_in(tmp_path)
+    copy = tmp_path / "z-copy.jsonl"
+    copy.write_bytes(paths[0].read_bytes())
+    index = Index(url(tmp_path))
+    faults = index.rebuild([*paths, copy], mark)
+    assert [(Path(fault.file).name, fault.found) for fault in faults] == [
+        ("z-copy.jsonl", "small-sitting-1")
+    ]
+    assert len(index.marks()) == 3
+    index.close()
+
+
 def test_a_failure_in_the_middle_stores_nothing(tmp_path: Path, mark: Mark) -> None:
     logs = [read_log(path) for path in logs_in(tmp_path)]
     index = Index(url(tmp_path))
