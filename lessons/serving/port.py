@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import errno
-from typing import Any
-
-from tornado.netutil import bind_sockets
+import socket
 
 from scoring.faults import FaultError
 
@@ -14,10 +12,15 @@ class PortInUseError(FaultError):
     """The port is taken by another program."""
 
 
-def open_sockets(port: int, ip: str) -> list[Any]:
-    """Return listening sockets; `PortInUseError` or `FaultError` when that cannot be."""
+BACKLOG = 128
+"""Connections that may wait to be taken; the usual value of servers. No other meaning."""
+
+
+def open_socket(port: int, ip: str) -> socket.socket:
+    """Return a listening socket; `PortInUseError` or `FaultError` when that cannot be."""
+    family = socket.AF_INET6 if ":" in ip else socket.AF_INET
     try:
-        return bind_sockets(port, ip)
+        listening = socket.create_server((ip, port), family=family, backlog=BACKLOG)
     except OSError as error:
         if error.errno in (errno.EADDRINUSE, getattr(errno, "WSAEADDRINUSE", None)):
             fault = FaultError.one(
@@ -36,3 +39,5 @@ def open_sockets(port: int, ip: str) -> list[Any]:
             wanted="an address of this machine and a port you may use",
             remedy="Leave --ip and --port out, or choose a port above 1024.",
         ) from error
+    listening.setblocking(False)
+    return listening

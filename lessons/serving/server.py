@@ -26,7 +26,7 @@ from lessons.page.interface import interface
 from lessons.serving import handlers
 from lessons.serving.guard import HEADERS
 from lessons.serving.kernels import ALLOWED_MESSAGES, OwnKernel, PageKernels
-from lessons.serving.port import open_sockets
+from lessons.serving.port import open_socket
 from lessons.serving.shelf import NotebookShelf, name_of
 from lessons.serving.start_page import message_page, start_page
 from scoring.settings import Settings
@@ -124,7 +124,7 @@ class SinkServer(Voila):  # type: ignore[misc]
             (rf"/voila/api/shutdown/{KERNEL_ID}", handlers.KernelFarewell),
             (r"/voila/static/(.+)", handlers.PageScripts, {"paths": self.static_paths}),
             (
-                rf"/voila/labextensions/((?:{libraries})/.+)",
+                rf"/voila/labextensions/((?:{libraries})/(?!.*\.\.).+)",
                 handlers.WidgetLibraries,
                 {"path": self.labextensions_path},
             ),
@@ -145,10 +145,10 @@ class SinkServer(Voila):  # type: ignore[misc]
         PortInUseError
             Another program has the port.
         """
-        sockets = open_sockets(self.port, self.ip)
-        self.port = sockets[0].getsockname()[1]
+        listening = open_socket(self.port, self.ip)
+        self.port = listening.getsockname()[1]
         server = HTTPServer(self.app)
-        server.add_sockets(sockets)
+        server.add_sockets([listening])
         self.ioloop = IOLoop.current()
         if self.when_ready is not None:
             self.when_ready(self.address)

@@ -1,0 +1,76 @@
+"""The summary: strengths, weak spots, what next, and how sure a share is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lessons import DEFAULT_SITE, lesson_library
+from lessons.page.done_before import DoneBefore
+from lessons.page.interface import interface
+from lessons.page.practice import new_practice
+from lessons.page.summing import MOST_TO_PRACTISE, practise_next, share_line
+from scoring.marking.keys import QuantityKey
+from scoring.marking.marks import StationResult
+from scoring.scenario import Decision
+from scoring.settings import Settings
+from scoring.site import SiteValues
+from scoring.units import from_base_unit
+from scoring.yaml_file import read_yaml
+
+LIBRARY = lesson_library()
+SITE = read_yaml(DEFAULT_SITE, SiteValues)
+
+
+def right(decision: Decision, keys: dict[str, QuantityKey], soiled: frozenset[str]) -> object:
+    if decision.kind == "choose_one":
+        return next(option.id for option in decision.options if option.credit == 1)
+    if decision.kind == "choose_several":
+        return tuple(tick.id for tick in decision.ticks if tick.right)
+    if decision.kind == "order":
+        return tuple(item.id for item in decision.items)
+    if decision.kind == "quantity":
+        key = keys[decision.id]
+        unit = decision.units[0]
+        return {"amount": from_base_unit((key.low + key.high) / 2, unit), "unit": unit}
+    return tuple(sorted(soiled))
+
+
+def test_who_does_all_right_is_told_so_and_shown_something_new(tmp_path: Path) -> None:
+    practice = new_practice(
+        Settings(tmp_path, DEFAULT_SITE), LIBRARY, SITE, "OP-017", "soak-clamp-dried"
+    )
+    for decision in practice.scenario.decisions:
+        value = right(decision, practice.instance.keys, practice.instance.soiled)
+        practice.answer(value, 1.0)  # type: ignore[arg-type]
+    marks = practice.marks()
+    assert marks.complete
+    assert [mark.credit for mark in marks.decisions] == [1.0] * len(marks.decisions)
+    found = practise_next(practice, marks, LIBRARY, DoneBefore(), interface("en"), "en")
+    assert [item["id"] for item in found] == ["soak-suction-air"]
+
+
+def test_who_misses_much_gets_a_short_list_that_starts_with_this_one(tmp_path: Path) -> None:
+    practice = new_practice(
+        Settings(tmp_path, DEFAULT_SITE), LIBRARY, SITE, "OP-017", "soak-clamp-dried"
+    )
+    practice.answer("disinfectant", 1.0)
+    found = practise_next(practice, practice.marks(), LIBRARY, DoneBefore(), interface("en"), "en")
+    assert found[0]["id"] == "soak-clamp-dried"
+    assert len(found) <= MOST_TO_PRACTISE
+    assert len({item["id"] for item in found}) == len(found)
+
+
+def result(low: float, high: float, decisions: int) -> StationResult:
+    return StationResult("soak", "not yet", 6, 10, 0.6, low, high, decisions, 0)
+
+
+def test_a_wide_interval_is_called_too_little_evidence() -> None:
+    say = interface("en")
+    assert "Too little evidence" in share_line(result(0.3, 0.85, 6), say)["said"]
+    assert "Too little evidence" not in share_line(result(0.5, 0.7, 90), say)["said"]
+
+
+def test_no_answer_is_not_assessed_and_has_no_interval() -> None:
+    line = share_line(result(0.0, 1.0, 0), interface("en"))
+    assert line["said"].startswith("Not assessed")
+    assert line["low"] is None
