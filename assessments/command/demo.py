@@ -49,8 +49,11 @@ def run_demo(folder: Path) -> None:
     settings = Settings(records=folder / RECORDS, site=DEFAULT_SITE)
     site = read_yaml(settings.site, SiteValues)
     library, forms = exam_library(), exam_forms()
+    planned = len(OPERATORS) * len(forms)
     with counting("Writing answer logs") as tell:
-        summary = write_cohort(settings, forms, library, site, progress=lambda done: tell(done, 96))
+        summary = write_cohort(
+            settings, forms, library, site, progress=lambda done: tell(done, planned)
+        )
     said.print(
         f"An invented department: {len(summary.operators)} operators, {len(summary.forms)} exam "
         f"forms, {len(summary.logs)} sittings, {summary.answers} answers."

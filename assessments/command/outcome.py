@@ -61,10 +61,14 @@ def guarded(run: Callable[[], None]) -> int:
         The exit code. No traceback is shown; the one of an unexpected error is
         written to a file, and the file is named.
     """
-    from scoring.records.log import RecordsError
+    from lessons.serving.port import PortInUseError
+    from scoring.records.troubles import RecordsError
 
     try:
         run()
+    except PortInUseError as error:
+        say_faults(error.faults)
+        return Outcome.PORT_TAKEN
     except RecordsError as error:
         say_faults(error.faults)
         return Outcome.STORAGE
