@@ -11,7 +11,7 @@ its source and never by what the source found.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +20,7 @@ from assessments.exam_words import ExamWords, exam_words
 from assessments.paper import Paper, Question
 from assessments.printing import render
 from lessons.page import told
-from lessons.page.interface import interface
+from lessons.page.interface import Interface, interface
 from scoring.attempt import Answer
 from scoring.catalogue import said_basis
 from scoring.library import Library
@@ -59,6 +59,30 @@ class Sheet:
     lessons: Library
 
 
+class _Sources:
+    """The sources that the sheet names, each once, with how its statement is known."""
+
+    def __init__(self, words: ExamWords, say: Interface) -> None:
+        self._words, self._say = words, say
+        self.lines: list[str] = []
+
+    def of(self, question: Question) -> list[int]:
+        """Return the numbers of a decision's sources, from 1."""
+        numbers = []
+        for ground in said_basis(question.decision.basis):
+            status = self._say.say(f"status_{ground.status}")
+            named = ground.source and "no source" not in ground.source
+            line = (
+                self._words.say("feedback_basis_source", source=ground.source, status=status)
+                if named
+                else status
+            )
+            if line not in self.lines:
+                self.lines.append(line)
+            numbers.append(self.lines.index(line) + 1)
+        return sorted(set(numbers))
+
+
 def feedback_html(sheet: Sheet) -> str:
     """Return the sheet as one printable page."""
     language = sheet.paper.language
@@ -66,10 +90,17 @@ def feedback_html(sheet: Sheet) -> str:
     seat = sheet.handed_in.seat
     answers = last_answers(sheet.handed_in.log.answers)
     of = {(mark.scenario, mark.decision): mark for mark in sheet.marks.decisions}
+    sources = _Sources(words, interface(language))
     decisions = [
-        _decision(words, sheet.paper, question, of[_key(question)], answers.get(_key(question)))
+        _decision(
+            words, sheet.paper, question, of[_key(question)], answers.get(_key(question)), sources
+        )
         for question in sheet.paper.questions
     ]
+    numbers = {
+        f"{question.scenario}/{question.decision.id}": str(question.number)
+        for question in sheet.paper.questions
+    }
     close = sheet.handed_in.log.close
     return render(
         "feedback.html.j2",
@@ -83,9 +114,10 @@ def feedback_html(sheet: Sheet) -> str:
             receipt=seat.receipt,
         ),
         cut=words.say("feedback_cut", cut=said_number(100 * sheet.cut, 0)),
-        stations=[_station(words, station, language) for station in sheet.marks.stations],
+        stations=[_station(words, station, language, numbers) for station in sheet.marks.stations],
         decisions=decisions,
         practise=_practise(words, sheet, of),
+        sources=sources.lines,
         refused="",
     )
 
@@ -103,6 +135,7 @@ def not_assessed_html(title: str, operator: str, reason: str, language: str) -> 
         stations=[],
         decisions=[],
         practise=[],
+        sources=[],
         refused=words.say("feedback_refused_why", reason=reason),
     )
 
@@ -136,7 +169,9 @@ def _key(question: Question) -> tuple[str, str]:
     return question.scenario, question.decision.id
 
 
-def _station(words: ExamWords, result: StationResult, language: str) -> dict[str, str]:
+def _station(
+    words: ExamWords, result: StationResult, language: str, numbers: Mapping[str, str]
+) -> dict[str, str]:
     said = []
     if result.decisions == 0:
         said.append(words.say("feedback_station_none"))
@@ -159,7 +194,8 @@ def _station(words: ExamWords, result: StationResult, language: str) -> dict[str
                 words.say("feedback_station_open", unanswered=result.unanswered, all=everything)
             )
         if result.failed_critical:
-            said.append(words.say("feedback_station_unsafe"))
+            failed = ", ".join(numbers[name] for name in result.failed_critical)
+            said.append(words.say("feedback_station_unsafe", numbers=failed))
     return {
         "name": interface(language).say(f"station_{result.station}"),
         "verdict": result.verdict,
@@ -169,7 +205,12 @@ def _station(words: ExamWords, result: StationResult, language: str) -> dict[str
 
 
 def _decision(
-    words: ExamWords, paper: Paper, question: Question, mark: DecisionMark, answer: Answer | None
+    words: ExamWords,
+    paper: Paper,
+    question: Question,
+    mark: DecisionMark,
+    answer: Answer | None,
+    sources: _Sources,
 ) -> dict[str, Any]:
     key = "not_assessed" if not mark.assessed else _credit_word(mark)
     return {
@@ -186,7 +227,7 @@ def _decision(
         if mark.assessed
         else "",
         "reason": _reason(words, paper, question, mark),
-        "basis": _basis(words, paper, question) if mark.assessed else [],
+        "basis": sources.of(question) if mark.assessed else [],
     }
 
 
@@ -216,21 +257,6 @@ def _reason(words: ExamWords, paper: Paper, question: Question, mark: DecisionMa
         "quantity": f"reason_{mark.reason}",
     }
     return words.say(general.get(kind, "reason_other"))
-
-
-def _basis(words: ExamWords, paper: Paper, question: Question) -> list[str]:
-    """Return the sources of the rule, each once, with how it is known."""
-    say = interface(paper.language)
-    lines = []
-    for ground in said_basis(question.decision.basis):
-        status = say.say(f"status_{ground.status}")
-        known = ground.source and "no source" not in ground.source
-        lines.append(
-            words.say("feedback_basis_source", source=ground.source, status=status)
-            if known
-            else status
-        )
-    return list(dict.fromkeys(lines))
 
 
 def _practise(words: ExamWords, sheet: Sheet, of: dict[tuple[str, str], DecisionMark]) -> list[str]:
