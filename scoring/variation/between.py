@@ -31,7 +31,7 @@ NO_DIFFERENCE = 1e-12
 """A sum of squares below this part of the scale's square is rounding, not difference:
 double precision keeps about 16 digits, squared differences about 12 of them safely."""
 
-Missing = Literal["sittings", "operators", "repeats", "difference", "within"]
+Missing = Literal["sittings", "operators", "links", "repeats", "difference", "within"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +168,11 @@ def _too_little(layout: TwoWay) -> TooLittleEvidence | None:
         return short("operators", f"Only {people}; at least {LEAST_OPERATORS} are needed.")
     if float(spread @ spread) <= NO_DIFFERENCE * scale:
         return short("difference", "Every sitting has the same score, so nothing differs.")
+    if layout.operator_df < LEAST_OPERATORS - 1:
+        return short(
+            "links",
+            "Too few operators have sat the same forms, so people cannot be told from forms.",
+        )
     if layout.residual_df < LEAST_RESIDUAL_DF:
         return short(
             "repeats",

@@ -170,6 +170,15 @@ def one_form(rows: Rows) -> Rows:
     return tuple([column[i] for i in kept] for column in rows)  # type: ignore[return-value]
 
 
+def own_forms(rows: Rows) -> Rows:
+    """Nobody shares a form with anybody else."""
+    return rows[0], [f"{form}-{name}" for name, form in zip(rows[0], rows[1], strict=True)], rows[2]
+
+
+def own_form_twice(rows: Rows) -> Rows:
+    return rows[0], list(rows[0]), rows[2]
+
+
 def same_on_every_form(rows: Rows) -> Rows:
     return rows[0], rows[1], [float(name[3:]) for name in rows[0]]
 
@@ -182,6 +191,8 @@ def same_on_every_form(rows: Rows) -> Rows:
         (lambda rows: tuple(column[: 4 * (LEAST_OPERATORS - 1)] for column in rows), "operators"),
         (lambda rows: tuple(column[:4] for column in rows), "operators"),
         (one_form, "repeats"),
+        (own_forms, "links"),
+        (own_form_twice, "links"),
         (lambda rows: (rows[0], rows[1], [1.0] * len(rows[2])), "difference"),
         (lambda rows: (rows[0], rows[1], [0.0] * len(rows[2])), "difference"),
         (same_on_every_form, "within"),
