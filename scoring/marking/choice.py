@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from scoring.marking.refusal import Refusal
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer, check_ids, once
 from scoring.scenario import ChooseOne, ChooseSeveral
 
 
-def check_one(decision: ChooseOne, value: Any) -> str | None:
+def check_one(decision: ChooseOne, value: Any) -> Refusal | None:
     """Say why this is none of the options; None when it is one."""
     if not isinstance(value, str):
-        return "Choose one answer."
+        return Refusal("no_choice")
     if all(option.id != value for option in decision.options):
-        return "This answer is not one of the choices."
+        return Refusal("unknown_choice")
     return None
 
 
@@ -30,22 +31,22 @@ def rule_one(decision: ChooseOne) -> Rule:
     }
 
     def mark(value: Any) -> Credit:
-        found = table.get(value) if isinstance(value, str) else None
-        if found is None:
-            raise UnreadableAnswer(check_one(decision, value))
-        return found
+        misfit = check_one(decision, value)
+        if misfit is not None:
+            raise UnreadableAnswer(misfit)
+        return table[value]
 
     return mark
 
 
-def check_several(decision: ChooseSeveral, value: Any) -> str | None:
+def check_several(decision: ChooseSeveral, value: Any) -> Refusal | None:
     """Say why these are no ticks; None when they are.
 
     No tick at all is no answer: every such decision has a right box.
     """
-    misfit = check_ids(value, frozenset(tick.id for tick in decision.ticks), "box")
+    misfit = check_ids(value, frozenset(tick.id for tick in decision.ticks))
     if misfit is None and not value:
-        return "Tick at least one box."
+        return Refusal("no_box")
     return misfit
 
 

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from scoring.instance import Instance
 from scoring.marking import choice, order, places, quantity
+from scoring.marking.refusal import ENGLISH, Refusal, RefusalCode
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer
 from scoring.scenario import Decision
 
 __all__ = ["Credit", "UnreadableAnswer", "check_answer", "credit", "rule_of"]
 
 
-def check_answer(decision: Decision, value: Any, instance: Instance | None = None) -> str | None:
+def check_answer(
+    decision: Decision,
+    value: Any,
+    instance: Instance | None = None,
+    sentences: Mapping[RefusalCode, str] = ENGLISH,
+) -> str | None:
     """Say why an answer cannot be taken, or return None when it can.
 
     Never raises, whatever JSON holds: the value comes from a page or a file.
@@ -25,12 +32,20 @@ def check_answer(decision: Decision, value: Any, instance: Instance | None = Non
         Any value that JSON can hold.
     instance : Instance, optional
         When given, marked places must also be places of its instrument.
+    sentences : mapping of str to str
+        What is said, by code (:mod:`scoring.marking.refusal`), in the person's
+        language; English where it has none.
 
     Returns
     -------
     str or None
         One plain sentence that does not give the right answer away.
     """
+    refusal = _refusal(decision, value, instance)
+    return None if refusal is None else refusal.said(sentences)
+
+
+def _refusal(decision: Decision, value: Any, instance: Instance | None) -> Refusal | None:
     if decision.kind == "choose_one":
         return choice.check_one(decision, value)
     if decision.kind == "choose_several":

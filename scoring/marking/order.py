@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from scoring.marking.refusal import Refusal
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer, check_ids, once
 from scoring.scenario import Order
 
 
-def check(decision: Order, value: Any) -> str | None:
+def check(decision: Order, value: Any) -> Refusal | None:
     """Say why this is no order of all the items; None when it is one."""
     names = frozenset(item.id for item in decision.items)
-    misfit = check_ids(value, names, "action")
+    misfit = check_ids(value, names)
     if misfit is None and len(value) != len(names):
-        return "Put every action in its place."
+        return Refusal("missing_action")
     return misfit
 
 

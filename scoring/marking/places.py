@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from scoring.marking.refusal import Refusal
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer, check_ids, once
 from scoring.scenario import MarkPlaces
 
 
-def check(value: Any, known: frozenset[str] | None = None) -> str | None:
+def check(value: Any, known: frozenset[str] | None = None) -> Refusal | None:
     """Say why these are no places; None when they are.
 
     No place at all is an answer here: "all clean".
     """
-    return check_ids(value, known, "place")
+    return check_ids(value, known)
 
 
 def rule(decision: MarkPlaces, known: frozenset[str], soiled: frozenset[str]) -> Rule:

@@ -8,6 +8,7 @@ from typing import Any
 
 from scoring.bench.handling import Handling
 from scoring.marking.keys import QuantityKey
+from scoring.marking.refusal import Refusal
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer
 from scoring.scenario import Quantity, Side
 from scoring.units import base_unit, in_base_unit, known_units
@@ -22,29 +23,37 @@ _RANGES = {
 """What the bench can be set to; outside it an answer is a slip of the finger, not a choice."""
 
 
-def check(decision: Quantity, value: Any) -> str | None:
+def check(decision: Quantity, value: Any) -> Refusal | None:
     """Say why this is no quantity that can be set at the sink; None when it is one."""
     if not isinstance(value, dict) or not value.keys() <= {"amount", "unit"}:
-        return "Give a number and a unit."
+        return Refusal("no_quantity")
     unit, amount = value.get("unit"), value.get("amount")
     if unit is None or unit == "":
-        return "Give the unit as well."
-    if not isinstance(unit, str) or unit not in known_units():
-        return "This unit is not known. Choose one of: " + ", ".join(decision.units) + "."
-    if base_unit(unit) not in {
-        base_unit(known) for known in decision.units if known in known_units()
-    }:
-        return f"{unit} is the wrong kind of unit here. Choose one of: {', '.join(decision.units)}."
-    if unit not in decision.units:
-        return "Choose one of these units: " + ", ".join(decision.units) + "."
+        return Refusal("no_unit")
+    if unit not in decision.units or unit not in known_units():
+        return _wrong_unit(decision, unit)
     if isinstance(amount, bool) or not isinstance(amount, int | float):
-        return "Give the amount as a number."
+        return Refusal("no_number")
     low, high = _RANGES[decision.sets]
-    if not (isinstance(amount, int) and abs(amount) > 1e15) and math.isfinite(amount):
+    # An integer may be too long for a float; nothing that long can be set at a sink.
+    if abs(amount) < LONGEST and math.isfinite(amount):
         base = in_base_unit(float(amount), unit)
         if low - SLACK * max(1.0, low) <= base <= high * (1.0 + SLACK):
             return None
-    return "This amount cannot be set at the sink. Check the number and the unit."
+    return Refusal("impossible_amount")
+
+
+LONGEST = 10**15
+"""Far above anything a sink holds, in any unit, and far below what a float cannot hold."""
+
+
+def _wrong_unit(decision: Quantity, unit: Any) -> Refusal:
+    if not isinstance(unit, str) or unit not in known_units():
+        return Refusal("unknown_unit", decision.units)
+    kinds = {base_unit(known) for known in decision.units if known in known_units()}
+    if base_unit(unit) not in kinds:
+        return Refusal("wrong_kind_of_unit", decision.units)
+    return Refusal("other_unit", decision.units)
 
 
 def rule(decision: Quantity, key: QuantityKey) -> Rule:

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from scoring.marking.refusal import Refusal
+
 
 @dataclass(frozen=True, slots=True)
 class Credit:
@@ -45,7 +47,17 @@ Rule = Callable[[Any], Credit]
 
 
 class UnreadableAnswer(ValueError):  # noqa: N818 - named after what it is about
-    """An answer that its rule cannot read; the message is a plain sentence."""
+    """An answer that its rule cannot read; the message is a plain sentence.
+
+    Parameters
+    ----------
+    refusal : Refusal
+        Why.
+    """
+
+    def __init__(self, refusal: Refusal) -> None:
+        self.refusal = refusal
+        super().__init__(refusal.said())
 
 
 def once(names: list[str]) -> tuple[str, ...]:
@@ -53,14 +65,14 @@ def once(names: list[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def check_ids(value: Any, known: frozenset[str] | None, what: str) -> str | None:
+def check_ids(value: Any, known: frozenset[str] | None) -> Refusal | None:
     """Say why `value` is no list of known, different ids; None when it is one."""
     if not isinstance(value, list | tuple):
-        return f"The answer must be a list of {what}s."
+        return Refusal("no_list")
     if not all(isinstance(name, str) for name in value):
-        return f"Each {what} must be given by its name."
+        return Refusal("no_name")
     if len(set(value)) != len(value):
-        return f"A {what} is given twice."
+        return Refusal("twice")
     if known is not None and not known.issuperset(value):
-        return f"The answer names a {what} that is not there."
+        return Refusal("unknown_name")
     return None

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from scoring.instance import Instance
 from scoring.marking.credit import UnreadableAnswer, check_answer, credit
+from scoring.marking.refusal import ENGLISH, RefusalCode
 from scoring.marking.rule import Credit
 from tests.scoring.small import right_answer, small_library, small_site
 
@@ -110,6 +111,16 @@ def test_what_cannot_be_taken_is_said(
     found = check_answer(instance.scenario.decision(decision), value, instance)
     assert found is not None
     assert said in found
+
+
+def test_another_language_hands_in_its_own_sentences() -> None:
+    decision = SOAK.scenario.decision("dose")
+    german: dict[RefusalCode, str] = {"unknown_unit": "Diese Einheit kennt niemand: {units}."}
+    value = {"amount": 5, "unit": "drops"}
+    assert check_answer(decision, value, sentences=german) == (
+        "Diese Einheit kennt niemand: mL, L, fl oz."
+    )
+    assert check_answer(decision, 5, sentences=german) == ENGLISH["no_quantity"]
 
 
 # --- choose one ---
