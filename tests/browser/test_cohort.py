@@ -140,7 +140,7 @@ def test_it_prints_on_few_sheets_of_a4(page: Page, report: Path, tmp_path: Path)
 
 
 @pytest.mark.parametrize("size", [WIDE, NARROW], ids=["1280", "768"])
-def test_the_served_page_shows_the_same(
+def test_the_served_page_shows_the_same_and_gives_its_tables(
     browser: Browser, served: Running, size: dict[str, int]
 ) -> None:
     for page in watched_page(browser, size):
@@ -154,15 +154,11 @@ def test_the_served_page_shows_the_same(
         assert_fits_width(page)
         assert_no_serious_axe_faults(page)
         take_picture(page, f"cohort-page-{size['width']}")
-
-
-def test_a_table_can_be_saved_from_the_served_page(page: Page, served: Running) -> None:
-    page.goto(f"{served.url.rstrip('/')}/cohort")
-    with page.expect_download() as saved:
-        page.get_by_role("link", name="operators.csv").click()
-    text = saved.value.path().read_text(encoding="utf-8-sig")
-    assert text.startswith("operator,step,")
-    assert "OP-124" in text
+        with page.expect_download() as saved:
+            page.get_by_role("link", name="operators.csv").click()
+        text = saved.value.path().read_text(encoding="utf-8-sig")
+        assert text.startswith("operator,step,")
+        assert "OP-124" in text
 
 
 def test_an_empty_records_folder_says_what_to_do_first(browser: Browser, tmp_path: Path) -> None:
