@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -34,12 +35,21 @@ def report_to(settings: Settings, folder: Path, title: str) -> None:
     said.print(f"Report: {escape(str(page))}")
 
 
-def write_printed(settings: Settings, folder: Path, title: str) -> tuple[Brief, Path]:
-    """Write the printed report of the records; return what it says and its path."""
+def write_printed(
+    settings: Settings, folder: Path, title: str, origin: Sequence[tuple[str, str]] = ()
+) -> tuple[Brief, Path]:
+    """Write the printed report of the records; return what it says and its path.
+
+    `origin` is added to what the index knows of where the data come from.
+    """
     gathered = gather(settings, {form.name: form.counts for form in exam_forms()})
     brief = make_brief(gathered.marks, read_yaml(settings.site, SiteValues).severity)
     heading = Heading(
-        title or TITLE, gathered.invented, date.today(), gathered.origin, notes(gathered)
+        title or TITLE,
+        gathered.invented,
+        date.today(),
+        (*gathered.origin, *origin),
+        notes(gathered),
     )
     return brief, write_brief(brief, folder, heading)
 

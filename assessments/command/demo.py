@@ -29,7 +29,7 @@ from scoring.settings import Settings
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
 
-TITLE = "Lindenau sample department (invented)"
+TITLE = "Ostrevale sample department (invented)"
 RECORDS = "records"
 SIGN = "invented-data.txt"
 """A file that tells a demo folder from somebody's own, so that nothing of theirs is overwritten."""
@@ -72,7 +72,9 @@ def run_demo(folder: Path) -> None:
             stored += _into_gradebook(course, form, library, marked)
             tell(done, len(forms))
     said.print(f"{len(marked)} sittings marked; {stored} handed in and in the gradebook.")
-    brief, page = write_printed(settings, folder, TITLE)
+    brief, page = write_printed(
+        settings, folder, TITLE, [("Seed of the invented data", str(summary.seed))]
+    )
     said.print("\n[bold]What the figures say[/bold]")
     say_findings(brief)
     said.print("\n[bold]What to open next[/bold]")
