@@ -9,6 +9,7 @@ import sys
 import tempfile
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -189,6 +190,36 @@ def test_receipt_code_holds_forty_bits(raw: bytes) -> None:
     for symbol in receipt_code(raw.hex()).replace("-", ""):
         number = number * 32 + symbols.index(symbol)
     assert number == int.from_bytes(raw[:5], "big")
+
+
+TEXT = st.text(st.characters(codec="utf-8"), max_size=20)
+VALUES = (
+    TEXT
+    | st.lists(TEXT, max_size=4).map(tuple)
+    | st.fixed_dictionaries(
+        {"amount": st.floats(allow_nan=False, allow_infinity=False), "unit": TEXT}
+    )
+)
+
+
+@settings(max_examples=40)
+@given(st.lists(st.tuples(VALUES, st.floats(-1e9, 1e9), st.booleans()), max_size=5))
+def test_whatever_is_answered_is_read_back_through_any_reloads(
+    given_answers: list[tuple[Any, float, bool]],
+) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        log = AnswerLog.start(Path(folder) / "a.jsonl", header())
+        for number, (value, seconds, reload) in enumerate(given_answers):
+            log.answer("some-scenario", f"d{number}", value, seconds)
+            if reload:
+                log = AnswerLog.resume(log.path)
+        code = log.close()
+        read = read_log(log.path)
+        assert [(answer.value, answer.seconds) for answer in read.answers] == [
+            (value, max(0.0, seconds)) for value, seconds, _ in given_answers
+        ]
+        assert len(read.events) == sum(reload for _, _, reload in given_answers)
+        assert read.receipt == code
 
 
 # --- torn, changed, foreign ---
