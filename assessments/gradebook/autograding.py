@@ -1,8 +1,12 @@
 """Marks of one submission through nbgrader's own autograding, with nothing run.
 
-In place of executing the notebook, two preprocessors of ours: the first puts the
-released notebook where the submitted one was, so that nothing of the candidate's
-notebook is left; the second reads the answer log beside it and writes points.
+In place of cleaning and executing the notebook, two preprocessors of ours: the
+first puts the released notebook where the submitted one was, so that nothing of
+the candidate's notebook is left to clean; the second reads the answer log beside
+it and writes points. nbgrader then saves them as it saves any. Its own steps that
+mend a candidate's cells (ids, kernel, points, metadata) would compare the released
+notebook with itself, at two thirds of the time; what is in the gradebook is
+compared with the marks afterwards, cell by cell.
 """
 
 from __future__ import annotations
@@ -14,18 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from nbconvert.preprocessors import ClearMetadataPreprocessor
 from nbgrader.apps import NbGraderAPI  # type: ignore[import-untyped]
-from nbgrader.preprocessors import (  # type: ignore[import-untyped]
-    AssignLatePenalties,
-    CheckCellMetadata,
-    ClearOutput,
-    DeduplicateIds,
-    LimitOutput,
-    OverwriteCells,
-    OverwriteKernelspec,
-    SaveAutoGrades,
-)
 from traitlets.config import Config
 
 from assessments.gradebook.checking import check_against
@@ -33,6 +26,7 @@ from assessments.gradebook.course import Course
 from assessments.gradebook.notebooks import read_notebook, with_answers, with_points
 from assessments.gradebook.plan import PlannedCell, by_decision
 from assessments.gradebook.quiet import must_succeed
+from assessments.gradebook.saving import SaveAtOnce
 from assessments.gradebook.submissions import LOG_NAME
 from assessments.printing import write_page
 from scoring.faults import FaultError
@@ -154,22 +148,8 @@ def autograder(
         return with_points(notebook, points), resources
 
     config = Config()
-    config.Autograde.sanitize_preprocessors = [
-        restore,
-        ClearOutput,
-        DeduplicateIds,
-        OverwriteKernelspec,
-        OverwriteCells,
-        CheckCellMetadata,
-    ]
-    config.Autograde.autograde_preprocessors = [
-        write_points,
-        ClearMetadataPreprocessor,
-        LimitOutput,
-        SaveAutoGrades,
-        AssignLatePenalties,
-        CheckCellMetadata,
-    ]
+    config.Autograde.sanitize_preprocessors = [restore]
+    config.Autograde.autograde_preprocessors = [write_points, SaveAtOnce]
     with course.nbgrader(config) as api:
         opened = Autograder(api, course, assignment, planned)
         opened.found = met

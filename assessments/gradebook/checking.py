@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from nbgrader.api import Gradebook, MissingEntry  # type: ignore[import-untyped]
+from nbgrader.api import Gradebook  # type: ignore[import-untyped]
 
-from assessments.gradebook.plan import NOTEBOOK, PlannedCell, by_decision
+from assessments.gradebook.plan import PlannedCell, by_decision
+from assessments.gradebook.saving import kept_cells
 from scoring.faults import Fault, FaultError
 from scoring.marking.marks import SittingMarks
 
@@ -39,12 +40,10 @@ def check_against(
 def _differences(
     gradebook: Gradebook, assignment: str, cells: Sequence[PlannedCell], sitting: SittingMarks
 ) -> list[Fault]:
-    try:
-        kept = gradebook.find_submission_notebook(NOTEBOOK, assignment, sitting.operator)
-    except MissingEntry:
+    kept = kept_cells(gradebook, assignment, sitting.operator)
+    grades, comments = kept.grades, kept.comments
+    if not grades:
         return [_fault(assignment, sitting.operator, "nothing", "marks of this sitting")]
-    grades = {grade.name: grade for grade in kept.grades}
-    comments = {comment.name: comment for comment in kept.comments}
     of = by_decision(sitting.decisions)
     faults = []
     if set(grades) != {cell.grade_id for cell in cells} or len(of) != len(cells):
@@ -58,7 +57,7 @@ def _differences(
         mark, grade = of.get((cell.scenario, cell.decision)), grades.get(cell.grade_id)
         if mark is None or grade is None:
             continue
-        found = (grade.score, grade.max_score, bool(grade.needs_manual_grade))
+        found = (grade.score, kept.maxima[cell.grade_id], bool(grade.needs_manual_grade))
         wanted = (mark.points, mark.maximum, False)
         if found != wanted:
             where = f"{sitting.operator}, {cell.scenario}, {cell.decision}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 from filelock import FileLock, Timeout
 from nbgrader.api import Gradebook, MissingEntry  # type: ignore[import-untyped]
 from nbgrader.apps import NbGraderAPI  # type: ignore[import-untyped]
-from sqlalchemy import create_engine, text
+from sqlalchemy import Engine, create_engine, event, text
 from traitlets.config import Config
 
 from assessments.gradebook.notebooks import (
@@ -80,7 +81,7 @@ class Course:
                 remedy="Wait for the other run to end, or check space and rights, then try again.",
             ) from error
         try:
-            with quiet(self.log_file) as logger:
+            with quiet(self.log_file) as logger, _few_flushes():
                 config = self._config()
                 config.merge(extra or Config())
                 yield NbGraderAPI(config=config, log=logger)
@@ -151,6 +152,26 @@ class Course:
         with engine.connect() as connection:
             connection.execute(text("PRAGMA journal_mode=WAL"))
         engine.dispose()
+
+
+@contextmanager
+def _few_flushes() -> Iterator[None]:
+    """Let SQLite flush at its checkpoints and not at every commit, as long as this lasts.
+
+    nbgrader commits twice a cell. With the write-ahead log the file stays whole
+    whatever happens (sqlite.org, "PRAGMA synchronous"; memory); a power cut may
+    take the last marks, which are made again from the answer logs.
+    """
+
+    def prepare(connection: Any, _record: object) -> None:
+        if isinstance(connection, sqlite3.Connection):
+            connection.execute("PRAGMA synchronous=NORMAL")
+
+    event.listen(Engine, "connect", prepare)
+    try:
+        yield
+    finally:
+        event.remove(Engine, "connect", prepare)
 
 
 def _unchanged(source: Path, form: Form, form_digest: str) -> None:
