@@ -70,6 +70,20 @@ def after(instance: Instance, decision: Decision, value: AnswerValue, moment: Mo
     return Moment(handling, state)
 
 
+def looking_ahead(instance: Instance, decision: Decision, moment: Moment) -> Moment:
+    """Return where `moment`, just reached by answering `decision`, leads.
+
+    Returns `moment` itself for a decision that looks nowhere ahead.
+    """
+    if decision.ahead is None:
+        return moment
+    handling = _set(moment.handling, decision.ahead.handling, instance)
+    state = run_step(
+        decision.ahead.step, moment.state, handling, instance.instrument, instance.site
+    )
+    return Moment(handling, state)
+
+
 def _set(handling: Handling, change: object, instance: Instance) -> Handling:
     settings = filled(change.settings(), instance.named)  # type: ignore[attr-defined]
     return handling.changed(**settings) if settings else handling

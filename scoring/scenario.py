@@ -85,6 +85,19 @@ class Start(Model):
     history: tuple[StartStep, ...] = ()
 
 
+class Ahead(Model):
+    """What an answer will come to, shown before the step that brings it about.
+
+    Choosing a cleaner changes nothing yet; the soak does, four decisions later.
+    So that the consequence follows at once, the bench runs `step` on the
+    handling as answered so far, with `handling` for what is not settled yet.
+    Only lessons show it, and the play itself is not touched.
+    """
+
+    step: Step
+    handling: HandlingChange = HandlingChange()
+
+
 class DecisionBase(Model):
     """What every decision has.
 
@@ -100,6 +113,8 @@ class DecisionBase(Model):
         An unsafe answer to a critical decision fails the station whatever the total.
     step : Step or None
         The bench process that runs once the answer has set the handling.
+    ahead : Ahead or None
+        For a decision without a step of its own: where its answer leads.
     basis : Basis
         What the rule rests on.
     """
@@ -109,7 +124,14 @@ class DecisionBase(Model):
     weight: float = Field(default=1.0, gt=0, le=10)
     critical: bool = False
     step: Step | None = None
+    ahead: Ahead | None = None
     basis: Basis
+
+    @model_validator(mode="after")
+    def _looks_ahead_or_acts(self) -> Self:
+        if self.step is not None and self.ahead is not None:
+            raise ValueError(f"decision {self.id!r} has a step of its own, so it needs no ahead")
+        return self
 
 
 class Option(Model):

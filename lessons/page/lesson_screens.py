@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from lessons.page import screens, summing, told
+from lessons.page.compared import compared, picture_at
 from lessons.page.done_before import DoneBefore
-from lessons.page.figures import changed_figures
 from lessons.page.interface import Interface, interface
 from lessons.page.practice import Practice
 from lessons.page.screens import Frame, Progress, Screen, button
@@ -144,7 +144,7 @@ def intro(around: Around, practice: Practice, words: Words) -> Screen:
         aims=[fill_words(aim, practice.instance) for aim in words.aims],
         caution=fill_words(words.caution, practice.instance),
         minutes=say("minutes", minutes=practice.scenario.minutes),
-        picture=_picture(around, practice, 0, say("as_met")),
+        picture=picture_at(practice, 0, say("as_met"), around.language),
         label=say("begin"),
     )
 
@@ -181,7 +181,7 @@ def decision(
             if asked.kind == "mark_places"
             else ()
         ),
-        picture=_picture(around, practice, len(practice.answers), say("as_met")),
+        picture=picture_at(practice, len(practice.answers), say("as_met"), around.language),
         label=say("confirm"),
     )
 
@@ -202,11 +202,7 @@ def consequence(
     right = ""
     if verdict != "right" and asked.kind != "quantity":
         right = told.right_answer(instance, asked, said, around.words, around.language)
-    before = _picture(around, practice, count - 1, say("before_caption"))
-    after = _picture(around, practice, count, say("after_caption"))
-    unchanged = before["svg"] == after["svg"]
-    if unchanged:
-        after["caption"] = say("unchanged_caption")
+    views = compared(practice, around.words, around.language, right=verdict == "right")
     frame = around.frame(
         say(f"verdict_{verdict}"),
         operator=_operator(practice),
@@ -223,15 +219,10 @@ def consequence(
             instance, asked, said, given.value, around.words, around.language
         ),
         basis=told.basis(asked, around.words),
-        before=None if unchanged else before,
-        after=after,
-        figures=changed_figures(
-            instance,
-            practice.moments[count - 1],
-            practice.moments[count],
-            around.words,
-            around.language,
-        ),
+        before=views.before,
+        after=views.after,
+        figures=views.figures,
+        heads=views.heads,
         label=say("finish") if practice.complete else say("next"),
     )
 
@@ -260,7 +251,7 @@ def summary(
         practise=summing.practise_next(
             practice, marks, library, before, around.words, around.language
         ),
-        picture=_picture(around, practice, len(practice.answers), say("at_end")),
+        picture=picture_at(practice, len(practice.answers), say("at_end"), around.language),
         buttons=buttons,
     )
 
@@ -318,17 +309,6 @@ def _problem(around: Around, what: str, remedy: str, retry: tuple[str, str]) -> 
         what=say(what),
         remedy=say(remedy),
         button=button(say(label), do),
-    )
-
-
-def _picture(around: Around, practice: Practice, at: int, caption: str) -> screens.Picture:
-    """Return the instrument after `at` answers, without words that give soil away too early."""
-    return told.picture(
-        practice.instance,
-        practice.moments[at],
-        caption,
-        tell_soil=not told.still_to_find(practice.instance, at),
-        language=around.language,
     )
 
 

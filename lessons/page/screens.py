@@ -225,13 +225,14 @@ def consequence(
     before: Picture | None,
     after: Picture | None,
     figures: Iterable[Mapping[str, str]],
+    heads: tuple[str, str],
     label: str,
 ) -> Screen:
     """Show what the answer did and why.
 
     `said` is what followed, `reason` what would have been right (or empty);
     each basis has `text`, `source`, `status`; each figure `label`, `before`,
-    `after`, `unit`, `limit`, all as words.
+    `after`, `unit`, `limit`, all as words; `heads` stand over `before` and `after`.
     """
     return frame.screen(
         "consequence",
@@ -243,6 +244,7 @@ def consequence(
         before=before,
         after=after,
         figures=[dict(figure) for figure in figures],
+        heads=list(heads),
         button=button(label, "next"),
     )
 

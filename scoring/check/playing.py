@@ -10,6 +10,7 @@ from scoring.faults import Fault
 from scoring.instance import Instance, make_instance
 from scoring.instrument import Instrument
 from scoring.marking.credit import credit
+from scoring.marking.right import right_answer
 from scoring.play import Moment, after, opening
 from scoring.scenario import Decision, Scenario
 
@@ -30,20 +31,6 @@ def any_instance(scenario: Scenario, desk: Desk) -> Instance | None:
     except (KeyError, ValueError, ArithmeticError):
         return None
     return instance
-
-
-def right_answer(decision: Decision, instance: Instance) -> Any:
-    """Return an answer that is worth everything."""
-    if decision.kind == "choose_one":
-        return next(option.id for option in decision.options if option.credit == 1)
-    if decision.kind == "choose_several":
-        return tuple(tick.id for tick in decision.ticks if tick.right)
-    if decision.kind == "order":
-        return tuple(item.id for item in decision.items)
-    if decision.kind == "quantity":
-        key = instance.keys[decision.id]
-        return {"amount": (key.low + key.high) / 2, "unit": key.unit}
-    return tuple(sorted(instance.soiled))
 
 
 def playing_faults(file: CheckedFile, instrument: Instrument, desk: Desk) -> Iterator[Fault]:

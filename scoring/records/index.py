@@ -71,6 +71,18 @@ class Index:
             self._check_version(connection)
             return _insert(connection, marked, replace=True)
 
+    def forget(self, sittings: Iterable[str]) -> None:
+        """Take sittings out: their logs are refused now, so nothing vouches for their marks.
+
+        Raises
+        ------
+        RecordsError
+            The database cannot be written; it is as it was.
+        """
+        with self._begin() as connection:
+            self._check_version(connection)
+            _forget(connection, sittings)
+
     def rebuild(
         self, logs: Iterable[Path], mark: Callable[[ReadLog], SittingMarks]
     ) -> tuple[Fault, ...]:
@@ -234,13 +246,17 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
     cursor.close()
 
 
+def _forget(connection: Connection, sittings: Iterable[str]) -> None:
+    for names in _batches(list(sittings)):
+        for table in (DecisionRow, StationRow, Sitting):
+            connection.execute(delete(table).where(table.sitting.in_(names)))
+
+
 def _insert(connection: Connection, marked: Iterable[Marked], *, replace: bool) -> int:
     # One sitting twice in one call: the later one counts, as with two calls.
     latest = {one.marks.sitting: one for one in marked}
     if replace:
-        for names in _batches(list(latest)):
-            for table in (DecisionRow, StationRow, Sitting):
-                connection.execute(delete(table).where(table.sitting.in_(names)))
+        _forget(connection, latest)
     for table, rows in (
         (Sitting, (sitting_row(one) for one in latest.values())),
         (DecisionRow, part_rows(latest.values(), "decisions")),

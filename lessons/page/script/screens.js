@@ -91,7 +91,7 @@ const BUILDERS = {
       content: [
         beside(said, answers),
         pictures.length ? make("div", { class: "pair" }, pictures) : null,
-        figureTable(screen.figures ?? [], words),
+        figureTable(screen.figures ?? [], screen.heads, words),
         basisList(screen.basis ?? [], words),
       ],
     };
@@ -128,19 +128,19 @@ function beside(left, right) {
   return left && right ? make("div", { class: "beside" }, left, right) : left ?? right;
 }
 
-function figureTable(figures, words) {
+function figureTable(figures, [before, after], words) {
   if (figures.length === 0) return null;
   const cell = (text, heading) => make("td", { "data-heading": heading }, text);
   return make(
     "table", { class: "figures" },
     make("caption", {}, words.figures),
-    make("thead", {}, make("tr", {}, [words.what, words.before, words.after, words.limit].map(
+    make("thead", {}, make("tr", {}, [words.what, before, after, words.limit].map(
       (text) => make("th", { scope: "col" }, text)))),
     make("tbody", {}, figures.map((figure) => make(
       "tr", {},
       make("th", { scope: "row" }, figure.label),
-      cell(`${figure.before} ${figure.unit}`, words.before),
-      cell(`${figure.after} ${figure.unit}`, words.after),
+      cell(`${figure.before} ${figure.unit}`, before),
+      cell(`${figure.after} ${figure.unit}`, after),
       cell(figure.limit, words.limit),
     ))),
   );
@@ -149,8 +149,8 @@ function figureTable(figures, words) {
 function basisList(basis, words) {
   if (basis.length === 0) return null;
   return make(
-    "section", { class: "basis" },
-    make("h2", {}, words.basis),
+    "details", { class: "basis" },
+    make("summary", {}, words.basis),
     make("ul", {}, basis.map((each) => make(
       "li", {}, each.text, " ",
       make("span", { class: "source" }, [each.source, each.status].filter(Boolean).join(" · ")),

@@ -25,6 +25,7 @@ BUILT = {
         f"figure_{name}"
         for name in ("protein", "bone", "residue", "ions", "droplets", "exposure", "damage")
     ),
+    *(f"ahead_{step}" for step in ("dry", "soak", "brush", "flush", "rinse", "inspect")),
     "limit_above",
     "limit_within",
     "not_found",
