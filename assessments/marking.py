@@ -141,7 +141,7 @@ def mark_form(
     room = _Room(settings, form, books, site, marker, plan_cells(form, books))
     ready, left = collect(settings, form)
     marked, failed = _mark_all(room, ready)
-    _index(settings, marked)
+    _index(settings, marked, [each for each in (*left, *failed) if not each.waiting])
     tries = [(sat.log.header.started, marks) for sat, marks in marked]
     chosen = counting(tries, form.counts)
     counting_ids = {marks.sitting for _, marks in chosen.values()}
@@ -184,9 +184,14 @@ def _mark_all(
     return marked, failed
 
 
-def _index(settings: Settings, marked: list[tuple[HandedIn, SittingMarks]]) -> None:
+def _index(
+    settings: Settings,
+    marked: list[tuple[HandedIn, SittingMarks]],
+    refused: list[NotAssessed],
+) -> None:
     index = Index(settings.index_url())
     try:
+        index.forget(each.sitting for each in refused)
         index.store([Indexed(sat.log, marks) for sat, marks in marked])
     finally:
         index.close()

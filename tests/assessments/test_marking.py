@@ -147,6 +147,9 @@ def test_one_answer_changed_by_hand_spoils_that_sitting_only(department: Departm
     assert reasons(report)["OP-001"].startswith("line 2: a line that was changed")
     assert department.score(report, "OP-001") is None, "marks of a refused log still stand"
     assert department.score(report, "OP-002") is not None
+    index = Index(department.settings.index_url())
+    assert [marks.operator for marks in index.marks()] == ["OP-002"]
+    index.close()
     sheet = (report.feedback / "OP-001.html").read_text(encoding="utf-8")
     assert "not assessed" in sheet
     assert "line 2" in sheet
