@@ -8,9 +8,9 @@ from html import escape
 from lessons.drawing.marks import SAMPLES
 from lessons.drawing.words import Mark, PictureWords
 
-_TOP, _ROW, _LEFT, _RIGHT = 325.0, 22.0, 18.0, 630.0
-_LETTER = 7.0
-"""Mean width of a letter at 13 units, with some room: no font is measured."""
+_TOP, _ROW, _LEFT, _RIGHT = 321.0, 25.0, 18.0, 634.0
+_LETTER = 8.6
+"""Mean width of a letter at 16 units, with some room: no font is measured."""
 
 
 def legend(marks: Sequence[Mark], words: PictureWords) -> str:
@@ -19,12 +19,12 @@ def legend(marks: Sequence[Mark], words: PictureWords) -> str:
     x, y = _LEFT, _TOP
     for mark in marks:
         text = words.legend[mark]
-        width = 24.0 + _LETTER * len(text) + 14.0
+        width = 24.0 + _LETTER * len(text) + 12.0
         if x + width > _RIGHT and x > _LEFT:
             x, y = _LEFT, y + _ROW
         parts.append(
             f'<g transform="translate({x + 9:g} {y:g})">{SAMPLES[mark]()}'
-            f'<text x="15" y="4.5">{escape(text)}</text></g>'
+            f'<text x="15" y="5.5">{escape(text)}</text></g>'
         )
         x += width
     return "".join(parts)

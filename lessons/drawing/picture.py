@@ -85,7 +85,7 @@ def draw(
     shown = _shown(instrument, state, form, filled)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
-        f'aria-label="{{alt}}" font-family="system-ui,sans-serif" font-size="13" fill="#24323d">'
+        f'aria-label="{{alt}}" font-family="system-ui,sans-serif" font-size="16" fill="#24323d">'
         f'<rect width="{WIDTH}" height="{HEIGHT}" rx="8" fill="{_table(handling.light_lux)}" '
         f'stroke="#d5dde3"/>'
         + marks.drops(state.droplets)
