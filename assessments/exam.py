@@ -193,7 +193,9 @@ class Exam:
         """Show the next open decision, its part first, or the way to hand in."""
         log, paper = self._sitting()
         question = self._question = paper.next_question(log.answers)
-        aside = exam_screens.Aside(saved=self._saved, token=self._token)
+        aside = exam_screens.Aside(
+            saved=self._saved, token=self._token, operator=log.header.operator
+        )
         self._saved, self._token = "", None
         if question is None:
             self._phase = "closing"
@@ -228,9 +230,8 @@ class Exam:
             else:
                 self._saved = self._words.say("saved", time=f"{saved.at:%H:%M}")
                 return self._ask()
-        return exam_screens.decision(
-            self._words, paper, question, exam_screens.Aside(notice=misfit)
-        )
+        aside = exam_screens.Aside(notice=misfit, operator=log.header.operator)
+        return exam_screens.decision(self._words, paper, question, aside)
 
     def _hand_in(self) -> Screen:
         log, _ = self._sitting()

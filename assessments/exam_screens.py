@@ -42,11 +42,14 @@ class Aside:
         That and when the last answer was saved.
     token : str or None
         The way back, for the page to keep.
+    operator : str
+        Whose exam this is: a tablet may be handed on by mistake.
     """
 
     notice: str = ""
     saved: str = ""
     token: str | None = None
+    operator: str = ""
 
 
 NOTHING = Aside()
@@ -192,7 +195,7 @@ def problem(words: ExamWords, key: str, *, again: bool) -> Screen:
 def _frame(
     words: ExamWords, heading: str, *, done: int = 0, total: int = 0, aside: Aside = NOTHING
 ) -> Frame:
-    label = words.say("progress", done=done, total=total) if total else ""
+    label = words.say("progress", done=done, total=total, operator=aside.operator) if total else ""
     return Frame(
         language=words.language,
         heading=heading,

@@ -158,19 +158,23 @@ def open_sitting(settings: Settings, code: str, pin: str) -> Opened | None:
 
 def is_locked(settings: Settings, code: str) -> bool:
     """Tell whether a code, known or not, has used up its tries."""
-    return Seats(settings).wrong_tries().get(code.strip().upper(), 0) >= WRONG_TRIES_ALLOWED
+    seats = Seats(settings)
+    with seats.held():
+        return seats.wrong_tries().get(code.strip().upper(), 0) >= WRONG_TRIES_ALLOWED
 
 
 def find_by_token(settings: Settings, token: str) -> Seat | None:
     """Return the seat a page token belongs to, open or closed, or None."""
-    return next(
-        (
-            seat
-            for seat in Seats(settings).all()
-            if seat.token is not None and is_token(token, seat.token)
-        ),
-        None,
-    )
+    seats = Seats(settings)
+    with seats.held():
+        return next(
+            (
+                seat
+                for seat in seats.all()
+                if seat.token is not None and is_token(token, seat.token)
+            ),
+            None,
+        )
 
 
 def close_seat(settings: Settings, sitting: str, receipt: str) -> Seat:
