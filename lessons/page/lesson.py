@@ -26,6 +26,7 @@ from scoring.model import OperatorCode, Station
 from scoring.records.log import LogRefused, RecordsError, StaleLog
 from scoring.settings import Settings
 from scoring.site import SiteValues
+from scoring.words import Words
 from scoring.yaml_file import read_yaml
 
 _CODE = TypeAdapter(OperatorCode)
@@ -61,6 +62,7 @@ class Lesson:
         self.operator = ""
         self.practice: Practice | None = None
         self._since = time.monotonic()
+        self._known_words: dict[str, Words] = {}
         self._screen = shown.sign_in(self.around)
 
     @property
@@ -189,7 +191,7 @@ class Lesson:
             before = done_before(self.settings, self.operator)
             scenarios = [self.library.scenario(name) for name in self._scenario_ids()]
             return shown.choose(self.around, self.operator, scenarios, before, self._title)
-        words = self.library.words(practice.scenario.id, self.settings.language)
+        words = self._words(practice.scenario.id)
         if practice.read < len(practice.answers):
             return shown.consequence(self.around, practice, words, resumed=resumed)
         if practice.complete:
@@ -200,7 +202,7 @@ class Lesson:
         return self._decision(practice, resumed=resumed)
 
     def _decision(self, practice: Practice, *, notice: str = "", resumed: bool = False) -> Screen:
-        words = self.library.words(practice.scenario.id, self.settings.language)
+        words = self._words(practice.scenario.id)
         if not notice:
             self._since = time.monotonic()
         return shown.decision(self.around, practice, words, notice=notice, resumed=resumed)
@@ -213,13 +215,20 @@ class Lesson:
         ]
 
     def _title(self, scenario_id: str) -> str:
-        return self.library.words(scenario_id, self.settings.language).title
+        return self._words(scenario_id).title
+
+    def _words(self, scenario_id: str) -> Words:
+        """Return a scenario's words, read from their file once."""
+        if scenario_id not in self._known_words:
+            found = self.library.words(scenario_id, self.settings.language)
+            self._known_words[scenario_id] = found
+        return self._known_words[scenario_id]
 
 
 def show(station: Station) -> None:
     """Show the lessons of a station: the one call of its notebook."""
     settings = Settings.from_environment(DEFAULT_SITE)
-    served = os.environ.get("SERVER_SOFTWARE", "").startswith("voila/")
+    served = "SINKSIDE_SERVED" in os.environ
     lesson = Lesson(settings, station, home="/" if served else None)
     card = Card(lesson.screen, settings.language)
     card.on_action(lesson.handle)

@@ -44,6 +44,9 @@ resumes from its log. Working judgement: longer than any single decision takes."
 SWEEP_S = 60
 """How often idle kernels are looked for, seconds."""
 
+SERVED = "SINKSIDE_SERVED"
+"""Tells a kernel that a page of this server shows what it makes."""
+
 PING_MS = 30_000
 """How often an open page is asked whether it is there; Jupyter's own default."""
 
@@ -152,6 +155,7 @@ class SinkServer(Voila):  # type: ignore[misc]
         self.ioloop = IOLoop.current()
         if self.when_ready is not None:
             self.when_ready(self.address)
+        self.ioloop.add_callback(self.kernel_manager.make_ready)
         try:
             self.ioloop.start()
         except KeyboardInterrupt:
@@ -232,7 +236,7 @@ def _config(settings: Settings, folder: str) -> Config:
     config.VoilaConfiguration.kernel_spec_manager_class = OwnKernel
     config.VoilaConfiguration.page_config_hook = _frame_words(settings.language)
     config.VoilaConfiguration.http_keep_alive_timeout = IDLE_S
-    config.PageKernels.environment = settings.as_environment()
+    config.PageKernels.environment = {**settings.as_environment(), SERVED: "1"}
     config.PageKernels.folder = folder
     config.MappingKernelManager.transport_encryption = "auto"
     config.MappingKernelManager.cull_idle_timeout = IDLE_S

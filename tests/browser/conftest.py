@@ -49,13 +49,15 @@ def lesson_doors() -> dict[str, Path]:
     }
 
 
-@pytest.fixture(scope="session")
+# Not for the session: while it is open, this thread has a running event loop, and other tests
+# must be free to start their own.
+@pytest.fixture(scope="module")
 def playwright_() -> Iterator[Playwright]:
     with sync_playwright() as started:
         yield started
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(playwright_: Playwright) -> Iterator[Browser]:
     started = playwright_.chromium.launch(executable_path=find_chromium(), args=list(ARGUMENTS))
     yield started

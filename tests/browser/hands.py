@@ -2,7 +2,31 @@
 
 from __future__ import annotations
 
+import time
+
 from playwright.sync_api import Page
+
+from tests.browser.running import Running
+
+KERNEL_ID = "() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
+"""The id of the page's own kernel."""
+
+
+def kill_kernel(server: Running, page: Page) -> None:
+    """Kill the page's kernel, as a crash would, and wait until it is gone."""
+    kernel_id = page.evaluate(KERNEL_ID)
+    kernel = server.kernel(kernel_id)
+    assert kernel is not None
+    kernel.kill()
+    wait_until_gone(server, kernel_id)
+
+
+def wait_until_gone(server: Running, kernel_id: str) -> None:
+    """Wait until a kernel has ended."""
+    end = time.monotonic() + 15
+    while server.kernel(kernel_id) and time.monotonic() < end:
+        time.sleep(0.2)
+    assert server.kernel(kernel_id) is None
 
 
 def kind(page: Page) -> str:

@@ -12,6 +12,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import psutil
+
 from lessons import DEFAULT_SITE
 
 ROOT = Path(__file__).parents[2]
@@ -37,6 +39,16 @@ class Running:
     url: str
     pid: int
     records: Path
+
+    def kernel(self, kernel_id: str) -> psutil.Process | None:
+        """Return the process of a kernel; None once it has ended."""
+        for process in psutil.Process(self.pid).children(recursive=True):
+            try:
+                if kernel_id in " ".join(process.cmdline()):
+                    return process
+            except (psutil.NoSuchProcess, psutil.ZombieProcess):
+                continue
+        return None
 
 
 @contextmanager

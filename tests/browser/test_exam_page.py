@@ -29,7 +29,6 @@ from tests.browser.conftest import (
     watched_page,
 )
 from tests.browser.running import Running, running_server
-from tests.browser.test_lesson_kernel import kernels_of
 
 FORM = exam_forms()[0]
 DECISIONS = sum(len(exam_library().scenario(part.id).decisions) for part in FORM.scenarios)
@@ -188,8 +187,7 @@ def test_from_slip_to_gradebook(exam_server: Running, page: Page, tablet: Page) 
 def kill_and_reload(server: Running, page: Page) -> None:
     """Kill the kernel in mid-exam, meet the message, open the page again."""
     heading = page.inner_text("h1")
-    (kernel,) = kernels_of(server)
-    kernel.kill()
+    hands.kill_kernel(server, page)
     page.expected_complaints.append(".*")  # type: ignore[attr-defined]
     hands.choose_by_mouse(page)
     hands.press_main(page)

@@ -6,14 +6,11 @@ import json
 import time
 from pathlib import Path
 
-import psutil
 from playwright.sync_api import Page
 
 from tests.browser import hands
 from tests.browser.running import Running
 from tests.browser.test_lesson import begin, logs_of
-
-KERNEL_ID = "JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
 
 SEND = """
 async ([kernelId, channel, type, content, waitMs]) => {
@@ -34,26 +31,6 @@ async ([kernelId, channel, type, content, waitMs]) => {
 """
 
 
-def kernels_of(server: Running) -> list[psutil.Process]:
-    return [
-        process for process in psutil.Process(server.pid).children(recursive=True) if runs(process)
-    ]
-
-
-def runs(process: psutil.Process) -> bool:
-    try:
-        return "ipykernel_launcher" in " ".join(process.cmdline())
-    except (psutil.NoSuchProcess, psutil.ZombieProcess):
-        return False
-
-
-def wait_until_gone(server: Running) -> None:
-    end = time.monotonic() + 15
-    while kernels_of(server) and time.monotonic() < end:
-        time.sleep(0.2)
-    assert kernels_of(server) == []
-
-
 def test_a_killed_kernel_loses_nothing_confirmed(server: Running, page: Page) -> None:
     begin(page, server, "soak")
     hands.press_main(page)
@@ -64,9 +41,7 @@ def test_a_killed_kernel_loses_nothing_confirmed(server: Running, page: Page) ->
         hands.press_main(page)
         hands.wait_for(page, "decision")
     question = page.inner_text("h1")
-    (kernel,) = kernels_of(server)
-    kernel.kill()
-    wait_until_gone(server)
+    hands.kill_kernel(server, page)
     page.expected_complaints.append(".*")  # type: ignore[attr-defined]
     hands.choose_by_mouse(page)
     hands.press_main(page)
@@ -93,7 +68,7 @@ def test_the_page_cannot_make_the_kernel_run_code(
     server: Running, page: Page, tmp_path: Path
 ) -> None:
     begin(page, server, "soak")
-    kernel = page.evaluate(KERNEL_ID)
+    kernel = page.evaluate(hands.KERNEL_ID)
     proof = tmp_path / "ran"
     code = f"open({str(proof)!r}, 'w').close()"
     asked = {
@@ -121,7 +96,7 @@ def test_the_page_cannot_make_the_kernel_run_code(
 def test_the_page_cannot_end_or_restart_or_list_kernels(server: Running, page: Page) -> None:
     page.expected_complaints.append("404|405|403")  # type: ignore[attr-defined]
     begin(page, server, "soak")
-    kernel = page.evaluate(KERNEL_ID)
+    kernel = page.evaluate(hands.KERNEL_ID)
     status = "async ([method, path]) => (await fetch(path, {method})).status"
     for method, path, wanted in (
         ("DELETE", f"/api/kernels/{kernel}", {405}),
@@ -134,12 +109,13 @@ def test_the_page_cannot_end_or_restart_or_list_kernels(server: Running, page: P
         ("GET", "/voila/tree", {404}),
     ):
         assert page.evaluate(status, [method, path]) in wanted, (method, path)
-    assert len(kernels_of(server)) == 1
+    assert server.kernel(kernel)
     assert json.loads(page.evaluate("document.getElementById('jupyter-config-data').textContent"))
 
 
 def test_a_closed_page_gives_its_kernel_back(server: Running, page: Page) -> None:
     begin(page, server, "soak")
-    assert len(kernels_of(server)) == 1
+    kernel_id = page.evaluate(hands.KERNEL_ID)
+    assert server.kernel(kernel_id)
     page.goto(server.url)
-    wait_until_gone(server)
+    hands.wait_until_gone(server, kernel_id)
