@@ -71,7 +71,9 @@ class _Sources:
         numbers = []
         for ground in said_basis(question.decision.basis):
             status = self._say.say(f"status_{ground.status}")
-            named = ground.source and "no source" not in ground.source
+            # Without a fact of the table, the scenario's own words stand there, and those may
+            # say what is right ("a marked line at each sink").
+            named = ground.text and "no source" not in ground.source
             line = (
                 self._words.say("feedback_basis_source", source=ground.source, status=status)
                 if named

@@ -26,7 +26,7 @@ from assessments.seating import Slip, seat
 from lessons import DEFAULT_SITE
 from lessons.page.card import Card
 from lessons.page.screens import Screen
-from scoring.catalogue import mistakes
+from scoring.catalogue import mistakes, said_basis
 from scoring.form import Form
 from scoring.instance import Instance
 from scoring.marking.credit import credit
@@ -289,6 +289,7 @@ def test_released_notebook_and_both_feedbacks_hold_no_key(
             own = list(own_reasons(person)) if name == "sheet" else []
             assert_no_reasons(text, person, own)
             assert_no_labels_of_others(text, person)
+            assert_no_grounds(text, person)
             for instance, decision, _ in decisions(person):
                 if decision.kind == "quantity":
                     answer = person.answers[instance.scenario.id, decision.id]
@@ -297,6 +298,14 @@ def test_released_notebook_and_both_feedbacks_hold_no_key(
                     for amount in amounts(instance, decision):
                         if amount not in open_texts and " " in amount:
                             assert amount not in text, (name, decision.id, amount)
+
+
+def assert_no_grounds(text: str, person: Sat) -> None:
+    """Fail when what a rule rests on is told: a fact, or the scenario's own words for it."""
+    for instance, decision, _ in decisions(person):
+        for ground in said_basis(decision.basis):
+            told = ground.text or ground.source
+            assert plain(told) not in text, (instance.scenario.id, decision.id)
 
 
 def own_reasons(person: Sat) -> Iterator[tuple[tuple[str, str], str]]:
