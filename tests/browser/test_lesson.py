@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import Page
 
@@ -69,6 +71,7 @@ def test_a_lesson_with_the_mouse(server: Running, page: Page) -> None:
         hands.press_main(page)
         hands.wait_for(page, "decision", "summary")
     look("summary")
+    assert len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format="A4"))) == 1
     assert "answers the true figure may lie between" in page.inner_text("main")
     (log,) = logs_of(server)
     assert (

@@ -90,7 +90,7 @@ class Page {
       strip(screen, act),
       this.heading,
       ...[this.built.content].flat(),
-      make("footer", { class: buttons.length || screen.saved ? "bar" : "bar empty" }, this.error, make("div", { class: "buttons" }, buttons, this.savedLine)),
+      make("footer", { class: buttons.length || screen.saved ? "bar" : "bar empty" }, this.error, make("div", { class: "buttons" }, this.savedLine, ...buttons.slice(1), buttons[0])),
     );
   }
 
