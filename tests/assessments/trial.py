@@ -13,6 +13,7 @@ from scoring.attempt import AnswerValue
 from scoring.form import Form
 from scoring.instance import Instance
 from scoring.library import Library
+from scoring.marking.right import right_answer
 from scoring.records.header import make_header, seated_instances
 from scoring.records.log import AnswerLog
 from scoring.records.places import exam_log
@@ -47,19 +48,8 @@ def trial_library() -> Library:
     return lesson_library()
 
 
-def right(decision: Decision, instance: Instance) -> AnswerValue:
-    """The answer that earns everything."""
-    if decision.kind == "choose_one":
-        return next(option.id for option in decision.options if option.credit == 1)
-    if decision.kind == "choose_several":
-        return tuple(tick.id for tick in decision.ticks if tick.right)
-    if decision.kind == "order":
-        return tuple(item.id for item in decision.items)
-    if decision.kind == "quantity":
-        key = instance.keys[decision.id]
-        unit = decision.units[0]
-        return {"amount": from_base_unit((key.low + key.high) / 2, unit), "unit": unit}
-    return tuple(sorted(instance.soiled))
+right = right_answer
+"""The answer that earns everything."""
 
 
 def wrong(decision: Decision, instance: Instance) -> AnswerValue:

@@ -11,10 +11,10 @@ from typing import Any
 from scoring.instance import Instance
 from scoring.library import Library
 from scoring.marking.credit import credit
+from scoring.marking.right import right_answer as key_answer
 from scoring.play import Moment, after, opening
 from scoring.scenario import Decision
 from scoring.site import SiteValues
-from scoring.units import from_base_unit
 from scoring.yaml_file import read_yaml
 
 ROOT = Path(__file__).parent.parent.parent
@@ -42,21 +42,11 @@ def instance(scenario: str, site_path: Path, seed: int) -> Instance:
 
 
 def right_answer(decision: Decision, met: Instance, unit: str | None = None) -> Any:
-    """What a person answers who knows the work; quantities in `unit` when given."""
-    if decision.kind == "choose_one":
-        return next(option.id for option in decision.options if option.credit == 1)
-    if decision.kind == "choose_several":
-        return tuple(tick.id for tick in decision.ticks if tick.right)
-    if decision.kind == "order":
-        return tuple(item.id for item in decision.items)
-    if decision.kind == "mark_places":
-        return tuple(sorted(met.soiled))
-    key = met.keys[decision.id]
-    amount = (key.low + key.high) / 2.0
-    if key.unit in WHOLE:
-        amount = float(int(amount))
-    unit = unit or key.unit
-    return {"amount": from_base_unit(amount, unit), "unit": unit}
+    """What a person answers who knows the work: the marking's key, but counted things whole."""
+    value = key_answer(decision, met, unit)
+    if isinstance(value, dict) and value["unit"] in WHOLE:
+        return value | {"amount": float(int(float(value["amount"])))}
+    return value
 
 
 def right_answers(met: Instance) -> dict[str, Any]:

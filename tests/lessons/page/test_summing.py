@@ -9,30 +9,14 @@ from lessons.page.done_before import DoneBefore
 from lessons.page.interface import interface
 from lessons.page.practice import new_practice
 from lessons.page.summing import MOST_TO_PRACTISE, practise_next, share_line
-from scoring.marking.keys import QuantityKey
 from scoring.marking.marks import StationResult
-from scoring.scenario import Decision
+from scoring.marking.right import right_answer
 from scoring.settings import Settings
 from scoring.site import SiteValues
-from scoring.units import from_base_unit
 from scoring.yaml_file import read_yaml
 
 LIBRARY = lesson_library()
 SITE = read_yaml(DEFAULT_SITE, SiteValues)
-
-
-def right(decision: Decision, keys: dict[str, QuantityKey], soiled: frozenset[str]) -> object:
-    if decision.kind == "choose_one":
-        return next(option.id for option in decision.options if option.credit == 1)
-    if decision.kind == "choose_several":
-        return tuple(tick.id for tick in decision.ticks if tick.right)
-    if decision.kind == "order":
-        return tuple(item.id for item in decision.items)
-    if decision.kind == "quantity":
-        key = keys[decision.id]
-        unit = decision.units[0]
-        return {"amount": from_base_unit((key.low + key.high) / 2, unit), "unit": unit}
-    return tuple(sorted(soiled))
 
 
 def test_who_does_all_right_is_told_so_and_shown_something_new(tmp_path: Path) -> None:
@@ -40,8 +24,7 @@ def test_who_does_all_right_is_told_so_and_shown_something_new(tmp_path: Path) -
         Settings(tmp_path, DEFAULT_SITE), LIBRARY, SITE, "OP-017", "soak-clamp-dried"
     )
     for decision in practice.scenario.decisions:
-        value = right(decision, practice.instance.keys, practice.instance.soiled)
-        practice.answer(value, 1.0)  # type: ignore[arg-type]
+        practice.answer(right_answer(decision, practice.instance), 1.0)
     marks = practice.marks()
     assert marks.complete
     assert [mark.credit for mark in marks.decisions] == [1.0] * len(marks.decisions)

@@ -1,0 +1,236 @@
+"""What an answer leads to is seen at once: a decision without a step looks ahead to one.
+
+Figures are those of the page. A decision that neither acts nor looks ahead is
+listed below with its reason, so that none is forgotten silently.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from lessons.drawing import draw
+from lessons.page.figures import changed_figures
+from lessons.page.interface import interface
+from scoring.instance import Instance
+from scoring.marking.credit import credit
+from scoring.play import Moment, after, looking_ahead, opening
+from scoring.scenario import ChooseSeveral, Decision, Order
+from tests.lessons.players import (
+    LESSONS,
+    SITES,
+    instance,
+    library,
+    right_answer,
+    wrong_answers,
+)
+
+LESSON_IDS = library(LESSONS).scenario_ids()
+SEEDS = (0, 3, 5)
+
+JUDGED_ONLY: dict[str, str] = {
+    "brush-suction-width/negative-test": "weighs a test; nobody handles the tube",
+    "brush-suction-width/brush-care": "about the brush after the work, not about the tube",
+    "inspect-clamp-ceiling-lamp/mark": "marks what is seen; looking changes nothing",
+    "inspect-clamp-ceiling-lamp/record": "a record and a word to colleagues",
+    "inspect-rongeur-returned/mark": "marks what is seen; looking changes nothing",
+    "inspect-rongeur-returned/test": "weighs a test; nobody handles the rongeur",
+    "inspect-rongeur-returned/meters": "compares two meters",
+    "inspect-rongeur-returned/stiff": "the bench has no stiffness and no lubricant",
+    "ready-clamp-trolley/dress": "all is on in the end; only the moment of opening differs",
+    "ready-clamp-trolley/carrier": "a word with the carrier and a record",
+    "ready-clamp-trolley/check": "counting, sharps and papers; the bench has none of them",
+    "ready-suction-theatre/loan": "asks for the IFU",
+    "ready-suction-theatre/unpack": "counting, sharps and doors; the bench has none of them",
+    "ready-suction-theatre/call": "gloves and telephone; the bench has no touched things",
+    "rinse-needle-holder-bays/bottle": "the bench has no lubricant",
+    "rinse-suction-hurry/put-down": "where it is put; the bench has no sink edge and no drying",
+}
+"""Decisions whose consequence cannot be seen, each with the reason."""
+
+NOT_ON_THE_BENCH: dict[str, str] = {
+    "brush-rongeur-bone/protect/phone": "the bench has no touched things",
+    "rinse-suction-hurry/protect/thin-gloves": "thin gloves over thick ones change nothing",
+}
+"""Boxes of a decision that looks ahead, whose mistake the bench does not model."""
+
+BELOW_A_DROPLET = {"brush-rongeur-bone/protect", "rinse-suction-hurry/protect"}
+"""Only exposure differs, by less than the one droplet from which the page shows it."""
+
+SPENT = {"minutes", "strokes", "flush_ml", "rinses"}
+"""How much of a step; done with when the step has run, and set anew for the next."""
+
+CASES = [
+    pytest.param(f"{name}/{decision.id}", path, seed, id=f"{name}/{decision.id}/{path.stem}/{seed}")
+    for name in LESSON_IDS
+    for decision in library().scenario(name).decisions
+    if decision.ahead is not None
+    for path in SITES
+    for seed in SEEDS
+]
+
+
+def shown(met: Instance, moment: Moment) -> str:
+    return draw(met.instrument, moment.state, moment.handling, title="").svg
+
+
+def differ(met: Instance, one: Moment, other: Moment) -> bool:
+    """Whether a trainee sees a difference: another picture, or a figure that reads differently."""
+    figures = changed_figures(met, one, other, interface("en"), "en")
+    return shown(met, one) != shown(met, other) or any(
+        figure["before"] != figure["after"] for figure in figures
+    )
+
+
+def met_at(name: str, met: Instance) -> tuple[Decision, Moment]:
+    """The decision, and the moment at which somebody meets it who did all well before."""
+    moment = opening(met)
+    for decision in met.scenario.decisions:
+        if decision.id == name.partition("/")[2]:
+            return decision, moment
+        moment = after(met, decision, right_answer(decision, met), moment)
+    raise KeyError(name)
+
+
+def led(name: str, path: Any, seed: int) -> tuple[Instance, Moment, list[tuple[str, Moment]]]:
+    """Where the right answer leads, and where each wrong one does that the bench models."""
+    met = instance(name.partition("/")[0], path, seed)
+    decision, before = met_at(name, met)
+    right = right_answer(decision, met)
+    best = looking_ahead(met, decision, after(met, decision, right, before))
+    wrong = [
+        (str(value), looking_ahead(met, decision, after(met, decision, value, before)))
+        for value in wrong_answers(decision, met)
+        if not _beyond_the_bench(name, decision, value, right)
+    ]
+    return met, best, wrong
+
+
+def _beyond_the_bench(name: str, decision: Decision, value: Any, right: Any) -> bool:
+    if not isinstance(decision, ChooseSeveral):
+        return False
+    flipped = {f"{name}/{box}" for box in set(value) ^ set(right)}
+    return flipped <= NOT_ON_THE_BENCH.keys()
+
+
+def acts(decision: Decision) -> bool:
+    steps = isinstance(decision, Order) and any(item.step for item in decision.items)
+    return bool(decision.step) or steps
+
+
+@pytest.mark.parametrize(("name", "path", "seed"), CASES)
+def test_a_wrong_answer_leads_somewhere_else_and_it_shows(name: str, path: Any, seed: int) -> None:
+    met, best, wrong = led(name, path, seed)
+    assert wrong
+    for value, worse in wrong:
+        if name in BELOW_A_DROPLET:
+            assert worse.state.exposure > best.state.exposure, value
+        else:
+            assert differ(met, worse, best), value
+
+
+@pytest.mark.parametrize(("name", "path", "seed"), CASES)
+def test_the_right_answer_never_leads_to_more_protein(name: str, path: Any, seed: int) -> None:
+    met, best, wrong = led(name, path, seed)
+    for value, worse in wrong:
+        for place in met.instrument.places:
+            left = best.state.protein_ug(place)
+            assert left <= worse.state.protein_ug(place) * (1 + 1e-9), (value, place)
+
+
+def test_the_exposure_that_the_page_leaves_out_is_still_below_what_it_shows() -> None:
+    """If the page comes to show it, the names above are to go."""
+    for name in BELOW_A_DROPLET:
+        met, best, wrong = led(name, SITES[0], 0)
+        assert not all(differ(met, worse, best) for _, worse in wrong), name
+
+
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_what_looks_ahead_settles_only_what_is_not_settled_yet(name: str) -> None:
+    """Else the picture would show another answer than the one given."""
+    settled: set[str] = set()
+    for decision in library().scenario(name).decisions:
+        settled |= _settles(decision)
+        if acts(decision):
+            settled -= SPENT
+        if decision.ahead is not None:
+            assumed = decision.ahead.handling.settings()
+            assert not settled & assumed.keys(), decision.id
+
+
+def _settles(decision: Decision) -> set[str]:
+    changes: list[Any] = []
+    if decision.kind == "choose_one":
+        changes = [option.handling for option in decision.options]
+    elif decision.kind == "choose_several":
+        changes = [tick.handling for tick in decision.ticks]
+        changes += [tick.handling_without for tick in decision.ticks]
+    elif decision.kind == "order":
+        changes = [item.handling for item in decision.items]
+    settled = {setting for change in changes for setting in change.settings()}
+    return settled | {decision.sets} if decision.kind == "quantity" else settled
+
+
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_what_is_assumed_of_later_decisions_is_right(name: str, path: Any) -> None:
+    """Each assumed setting earns everything, or is what the later right answers set."""
+    met = instance(name, path, 0)
+    decisions = met.scenario.decisions
+    for place, decision in enumerate(decisions):
+        if decision.ahead is None:
+            continue
+        _, moment = met_at(f"{name}/{decision.id}", met)
+        now = looking_ahead(
+            met, decision, after(met, decision, right_answer(decision, met), moment)
+        )
+        later, asked = moment, {}
+        for other in decisions[place:]:
+            later = after(met, other, right_answer(other, met), later)
+            if other.kind == "quantity":
+                asked[other.sets] = other
+            if acts(other):
+                break
+        for setting in decision.ahead.handling.settings():
+            assumed = getattr(now.handling, setting)
+            if setting in asked:
+                unit = met.keys[asked[setting].id].unit
+                got = credit(asked[setting], {"amount": assumed, "unit": unit}, met)
+                assert got.credit == 1.0, (decision.id, setting)
+            else:
+                assert assumed == getattr(later.handling, setting), (decision.id, setting)
+
+
+def test_every_decision_acts_or_looks_ahead_or_is_listed() -> None:
+    decisions = {
+        f"{name}/{decision.id}": decision
+        for name in LESSON_IDS
+        for decision in library().scenario(name).decisions
+    }
+    hidden = {key for key, one in decisions.items() if not acts(one) and one.ahead is None}
+    assert hidden == JUDGED_ONLY.keys()
+    assert not any(
+        _settles(decisions[key]) for key in hidden if not isinstance(decisions[key], Order)
+    )
+
+
+def test_most_decisions_of_the_lessons_have_a_consequence_that_is_seen() -> None:
+    total, seen = 0, []
+    for name in LESSON_IDS:
+        met = instance(name, SITES[0], 0)
+        moment = opening(met)
+        for decision in met.scenario.decisions:
+            total += 1
+            right = right_answer(decision, met)
+            answers = [right, *wrong_answers(decision, met)]
+            ends = [
+                looking_ahead(met, decision, after(met, decision, value, moment))
+                for value in answers
+            ]
+            if any(differ(met, moment, end) for end in ends):
+                seen.append(f"{name}/{decision.id}")
+            moment = after(met, decision, right, moment)
+    print(f"a consequence is seen after {len(seen)} of {total} decisions")
+    assert not JUDGED_ONLY.keys() & set(seen)
+    assert len(seen) / total > 0.65
