@@ -78,6 +78,7 @@ class _Room:
     site: SiteValues
     marker: Marker
     cells: tuple[PlannedCell, ...]
+    lessons: Library
 
     def mark_log(self, path: Path) -> Marked:
         """Verify and mark one log, and say its answers in words."""
@@ -138,7 +139,7 @@ def mark_form(
     course = Course(settings, gradebook_url)
     assignment = course.release(form, books)
     marker = Marker(form, lambda name, seed: books.instance(name, site, seed))
-    room = _Room(settings, form, books, site, marker, plan_cells(form, books))
+    room = _Room(settings, form, books, site, marker, plan_cells(form, books), lesson_library())
     ready, left = collect(settings, form)
     marked, failed = _mark_all(room, ready)
     _index(settings, marked, [each for each in (*left, *failed) if not each.waiting])
@@ -156,6 +157,7 @@ def mark_form(
                 failed.append(NotAssessed(sat.seat.operator, sat.seat.sitting, said(error)))
             if progress is not None:
                 progress(done, len(to_store))
+        grading.write_feedback(stored)
     not_assessed = (*left, *failed)
     refused = {each.operator: each for each in not_assessed if not each.waiting}
     for operator, each in refused.items():
@@ -206,10 +208,9 @@ def _store(
         course, assignment, operator, sat.path, log.close.at if log.close else log.header.started
     )
     marks = grading.mark(operator)
-    grading.write_feedback(operator)
     cut = room.form.cut if room.form.cut is not None else room.site.passing.cut
     paper = Paper.of(log.header, room.form, room.library, room.site)
-    sheet = Sheet(paper, sat, marks, cut, lesson_library())
+    sheet = Sheet(paper, sat, marks, cut, room.lessons)
     page = feedback_folder(room.settings, room.form) / f"{operator}.html"
     write_page(page, feedback_html(sheet))
 

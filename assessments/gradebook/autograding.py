@@ -96,13 +96,26 @@ class Autograder:
         check_against(self._course.url, self._assignment, self._cells, [marks])
         return marks
 
-    def write_feedback(self, operator: str) -> Path:
-        """Let nbgrader write its own feedback page, and return where it lies."""
-        result = self._api.generate_feedback(self._assignment, operator)
-        must_succeed(result, f"feedback of {operator}", self._course.log_file)
-        page = self._course.feedback(self._assignment, operator)
-        offline = _ELSEWHERE.sub("", page.read_text(encoding="utf-8"))
-        return write_page(page, offline)
+    def write_feedback(self, operators: Iterable[str]) -> None:
+        """Let nbgrader write its own feedback pages of everybody in the gradebook.
+
+        All at once, because most of the time goes into reading its templates.
+
+        Raises
+        ------
+        FaultError
+            nbgrader failed on one of `operators`; the others have their pages.
+        """
+        codes = tuple(operators)
+        if not codes:
+            return
+        if not self._api.generate_feedback(self._assignment, "*")["success"]:
+            for code in codes:
+                result = self._api.generate_feedback(self._assignment, code)
+                must_succeed(result, f"feedback of {code}", self._course.log_file)
+        for code in codes:
+            page = self._course.feedback(self._assignment, code)
+            write_page(page, _ELSEWHERE.sub("", page.read_text(encoding="utf-8")))
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from nbgrader.apps import NbGraderAPI  # type: ignore[import-untyped]
 from sqlalchemy import Engine, create_engine, event, text
 from traitlets.config import Config
 
+from assessments.gradebook.folders import remove_folder
 from assessments.gradebook.notebooks import (
     NO_ANSWER,
     read_notebook,
@@ -121,6 +122,8 @@ class Course:
         vouches for any more must not stand.
         """
         with self.nbgrader(), Gradebook(self.url) as gradebook:
+            for kind in ("submitted", "autograded", "feedback"):
+                remove_folder(self.root / kind / operator / assignment)
             try:
                 gradebook.remove_submission(assignment, operator)
             except MissingEntry:

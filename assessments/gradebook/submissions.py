@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import shutil
-import stat
 from pathlib import Path
 
 from assessments.gradebook.course import Course
+from assessments.gradebook.folders import remove_folder
 from assessments.gradebook.notebooks import read_notebook, write_notebook
 from assessments.gradebook.plan import NOTEBOOK
 from scoring.faults import FaultError
@@ -30,8 +30,7 @@ def submit(
     """
     folder = course.submitted(assignment, operator)
     try:
-        if folder.exists():
-            _remove(folder)
+        remove_folder(folder)
         folder.mkdir(parents=True)
         write_notebook(read_notebook(course.released(assignment)), folder / f"{NOTEBOOK}.ipynb")
         shutil.copyfile(log, folder / LOG_NAME)
@@ -46,11 +45,3 @@ def submit(
             remedy="Free some space or check the rights on the course folder, then mark again.",
         ) from error
     return folder
-
-
-def _remove(folder: Path) -> None:
-    """Remove a folder; nbgrader makes files read-only, which Windows will not delete."""
-    for path in folder.rglob("*"):
-        if path.is_file():
-            path.chmod(stat.S_IREAD | stat.S_IWRITE)
-    shutil.rmtree(folder)

@@ -285,7 +285,8 @@ def test_nbgraders_own_feedback_asks_no_other_machine(room: Room) -> None:
     room.hand_in("OP-070", sat(room.settings, FORM, "OP-070", {"dose": nothing}))
     with room.grading() as grading:
         grading.mark("OP-070")
-        page = grading.write_feedback("OP-070").read_text(encoding="utf-8")
+        grading.write_feedback(["OP-070"])
+    page = room.course.feedback(room.assignment, "OP-070").read_text(encoding="utf-8")
     assert NOT_ASSESSED in page
     assert "a line" in page
     for part in ('src="http', 'href="http', "cdnjs", "@import"):
