@@ -8,6 +8,7 @@ step (a mistake that the rest of the work makes good).
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -46,6 +47,7 @@ LESSON_IDS = library(LESSONS).scenario_ids()
 ALL_IDS = library().scenario_ids()
 LOWEST_SHOWN_UG = 1.0
 """A difference in protein that a picture or a figure without decimals can show."""
+NUMBER_WORDS = {"2": "two", "3": "three"}
 HARDEST_GRADE = 8.0
 """The Flesch-Kincaid grade that the words must stay below."""
 
@@ -307,6 +309,24 @@ def test_lessons_and_bank_share_no_scenario_and_no_question() -> None:
         for decision in library().words(name, "en").decisions.values()
     ]
     assert len(questions) == len(set(questions))
+
+
+def test_what_a_rule_rests_on_is_a_sentence_that_carries_its_numbers() -> None:
+    """A trainee reads it under "What this rests on", without the table's other columns."""
+    cited = {
+        name
+        for scenario in ALL_IDS
+        for decision in library().scenario(scenario).decisions
+        for name in decision.basis.facts
+    }
+    for name in sorted(cited):
+        fact = facts()[name]
+        said = set(re.findall(r"\d+(?:\.\d+)?|[a-z]+", fact.fact))
+        for number in re.findall(r"\d+(?:\.\d+)?", fact.values):
+            spoken = NUMBER_WORDS.get(number, number)
+            assert {number, spoken, f"{float(number):g}"} & said, (name, number)
+        assert fact.fact.endswith("."), name
+        assert "ug" not in said, name
 
 
 @pytest.mark.parametrize("name", ALL_IDS)
