@@ -19,6 +19,7 @@ from assessments.exam import Exam
 from assessments.exam_form import exam_forms, find_form
 from assessments.seating import Slip, close_seat, seat
 from assessments.seats import Seats
+from lessons.page.card import Card
 from lessons.page.screens import Screen
 from scoring.faults import FaultError
 from scoring.form import Form
@@ -338,6 +339,22 @@ def test_the_page_never_meets_an_id_of_an_answer(kit: Settings) -> None:
     exam.act({"do": "answer", "decision": "n1", "value": value})
     log = read_log(exam_log(kit, slip.sitting))
     assert log.answers[0].value == right(question.decision, question.instance)
+
+
+def test_what_the_page_writes_into_the_card_changes_nothing(kit: Settings) -> None:
+    """The card's state belongs to the page; the exam goes by its own."""
+    (slip,) = seated(kit)
+    exam = begun(kit, slip)
+    card = Card(exam.screen)
+    card.on_action(exam.act)
+    for forged in ({"kind": "receipt", "code": "0000-0000"}, {"kind": "sign_in"}, {}):
+        card.set_state({"screen": forged})
+        for do in ("done", "sign_in", "begin", "sign_out", "retry"):
+            card._received(card, {"do": do, "values": {"code": "OP-001", "pin": slip.pin}}, [])
+    assert exam.screen["kind"] == "decision"
+    assert read_log(exam_log(kit, slip.sitting)).answers == ()
+    answer(exam, right)
+    assert len(read_log(exam_log(kit, slip.sitting)).answers) == 1
 
 
 def test_closing_a_seat_of_an_unknown_sitting_is_a_fault(kit: Settings) -> None:
