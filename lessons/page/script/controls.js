@@ -28,17 +28,19 @@ function quantity(screen, words) {
   const amount = make("input", {
     id: freshId("amount"), type: "text", inputmode: "decimal", autocomplete: "off", class: "amount",
   });
+  const only = screen.units.length === 1 ? screen.units[0] : null; // nothing to choose or to mistake
   const unit = make(
     "select",
     { id: freshId("unit") },
-    make("option", { value: "" }, words.choose_unit),
+    only ? null : make("option", { value: "" }, words.choose_unit),
     screen.units.map((each) => make("option", { value: each.id }, each.label)),
   );
+  const label = only ? `${words.amount} (${only.label})` : words.amount;
   const fields = make(
     "div",
     { class: "amount-row" },
-    make("div", {}, make("label", { for: amount.id }, words.amount), amount),
-    make("div", {}, make("label", { for: unit.id }, words.unit), unit),
+    make("div", {}, make("label", { for: amount.id }, label), amount),
+    only ? null : make("div", {}, make("label", { for: unit.id }, words.unit), unit),
   );
   return {
     element: group(screen, "", fields),
