@@ -10,7 +10,8 @@ class Page {
     this.shown = null;
     this.built = null;
     this.waiting = null;
-    this.root = make("main", { class: "sinkside" });
+    // In a notebook program the keys belong to the card while it has the focus.
+    this.root = make("main", { class: "sinkside", "data-lm-suppress-shortcuts": "true" });
     this.status = make("p", { class: "unseen", role: "status", "aria-live": "polite" });
     this.body = make("div", {});
     this.root.append(this.status, this.body);

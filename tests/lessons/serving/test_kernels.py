@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import sys
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from jupyter_client.kernelspec import NoSuchKernel
 from traitlets.config import Config
 
-from lessons.serving.kernels import ALLOWED_MESSAGES, KERNEL_NAME, OwnKernel, PageKernels
+from lessons.serving.kernels import (
+    ABANDONED_S,
+    ALLOWED_MESSAGES,
+    KERNEL_NAME,
+    OwnKernel,
+    PageKernels,
+)
+from lessons.serving.server import IDLE_S
 
 
 def test_a_page_may_send_widget_messages_only() -> None:
@@ -42,3 +51,44 @@ def test_kernels_run_in_the_folder_given_whatever_path_is_asked(tmp_path: Path) 
     config.PageKernels.folder = str(tmp_path)
     kernels = PageKernels(config=config)
     assert kernels.cwd_for_path("../../etc") == str(tmp_path)
+
+
+def test_one_kernel_is_kept_ready_and_those_without_a_page_are_ended(tmp_path: Path) -> None:
+    async def life() -> None:
+        config = Config()
+        config.PageKernels.folder = str(tmp_path)
+        config.PageKernels.environment = {"SINKSIDE_RECORDS": str(tmp_path)}
+        config.KernelManager.autorestart = False
+        config.MappingKernelManager.cull_idle_timeout = IDLE_S
+        kernels = PageKernels(
+            config=config,
+            kernel_spec_manager=OwnKernel(),
+            connection_dir=str(tmp_path),
+        )
+        try:
+            await kernels.make_ready()
+            (ready,) = kernels.list_kernel_ids()
+            quiet(kernels, ready)
+            await kernels.cull_kernel_if_idle(ready)
+            assert ready in kernels
+            given = await kernels.start_kernel(kernel_name=KERNEL_NAME, path="", env={})
+            assert given == ready
+            await kernels.cull_kernel_if_idle(given)
+            assert given in kernels, "a kernel just given to a page was ended"
+            quiet(kernels, given)
+            kernels.notify_connect(given)
+            await kernels.cull_kernel_if_idle(given)
+            assert given in kernels, "a kernel with a page was ended"
+            kernels.notify_disconnect(given)
+            await kernels.cull_kernel_if_idle(given)
+            assert given not in kernels
+        finally:
+            await kernels.shutdown_all(now=True)
+
+    asyncio.run(life())
+
+
+def quiet(kernels: PageKernels, kernel_id: str) -> None:
+    """Let a kernel have heard nothing for longer than a page may be gone."""
+    kernel = kernels.get_kernel(kernel_id)
+    kernel.last_activity -= timedelta(seconds=ABANDONED_S + 1)
