@@ -59,7 +59,8 @@ def choose_by_mouse(page: Page, amount: str = "3") -> None:
     """Give some answer to the decision that is shown, without confirming it."""
     if page.query_selector(".amount"):
         page.fill(".amount", amount)
-        page.select_option("select", index=1)
+        if page.query_selector("select"):  # not there when only one unit is on offer
+            page.select_option("select", index=1)
     elif page.query_selector(".order"):
         page.click("li:nth-child(1) button[data-move='1']")
     elif page.query_selector(".hotspot"):
