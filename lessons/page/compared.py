@@ -57,10 +57,16 @@ def compared(practice: Practice, words: Interface, language: str, *, right: bool
             first, second = led, looking_ahead(instance, asked, best)
         same = say("ahead_same", step=step)
     before, later = shown(first, captions[0]), shown(second, captions[1])
-    if before["svg"] == later["svg"]:
-        return Compared(None, later | {"caption": same}, [], heads)
     figures = changed_figures(instance, first, second, words, language)
+    if _drawn(before) == _drawn(later):
+        caption = captions[1] if figures else same
+        return Compared(None, later | {"caption": caption}, figures, heads)
     return Compared(before, later, figures, heads)
+
+
+def _drawn(picture: screens.Picture) -> str:
+    """Return what is drawn, without the opening tag, which carries the caption."""
+    return str(picture["svg"]).partition(">")[2]
 
 
 def picture_at(practice: Practice, at: int, caption: str, language: str) -> screens.Picture:

@@ -11,9 +11,6 @@ from scoring.bench.state import State
 from scoring.instance import Instance
 from scoring.play import Moment
 
-SMALLEST_CHANGE = 0.005
-"""A change of less than half a percent is not shown: it would read the same before and after."""
-
 
 @dataclass(frozen=True)
 class _Figure:
@@ -46,7 +43,7 @@ _FIGURES = (
     _Figure("residue", "mg", lambda state, _: state.residue_mg, lambda i: i.site.limits.residue_mg),
     _Figure("ions", "mg", lambda state, _: state.ions_mg, lambda i: i.site.limits.ions_mg),
     _Figure("droplets", "", lambda state, _: state.droplets, lambda _: None, 1.0),
-    _Figure("exposure", "", lambda state, _: state.exposure, lambda _: None, 1.0),
+    _Figure("exposure", "", lambda state, _: state.exposure, lambda _: None),
     _Figure("damage", "", lambda state, _: state.damage, lambda _: None),
 )
 
@@ -64,7 +61,7 @@ def changed_figures(
     for figure in _FIGURES:
         was = float(figure.value(before.state, instance))
         now = float(figure.value(after.state, instance))
-        if abs(now - was) <= max(SMALLEST_CHANGE * max(abs(was), abs(now)), figure.smallest):
+        if abs(now - was) <= figure.smallest or said_amount(now) == said_amount(was):
             continue
         limit = figure.limit(instance)
         label = say.say(f"figure_{figure.name}")
