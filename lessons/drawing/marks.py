@@ -35,7 +35,7 @@ def _circle(r: float) -> Glyph:
 
 def foam(regions: tuple[Region, ...], residue_mg: float) -> str:
     """Return rings of foam for cleaner left on the instrument."""
-    count = min(48, int(5.0 * math.log2(1.0 + residue_mg)))
+    count = min(56, int(4.0 * math.log2(1.0 + residue_mg * residue_mg)))
     return _rings(list(scattered("foam", regions, count, 3.0)), 3.0) if count else ""
 
 

@@ -30,6 +30,13 @@ def _protein(state: State, instance: Instance, place: str) -> float:
     return float(state.protein_ug(place) / instance.instrument.places[place].area_cm2)
 
 
+def _worst_fixed(state: State, instance: Instance) -> float:
+    return max(
+        float(state.soil[name]["fixed"] / place.area_cm2)
+        for name, place in instance.instrument.places.items()
+    )
+
+
 def _worst_bone(state: State, instance: Instance) -> float:
     return max(
         float(state.soil[name]["bone"] / place.area_cm2)
@@ -39,6 +46,7 @@ def _worst_bone(state: State, instance: Instance) -> float:
 
 _FIGURES = (
     _Figure("protein", "µg/cm²", _worst_protein, lambda inst: inst.site.limits.protein_ug_per_cm2),
+    _Figure("fixed", "µg/cm²", _worst_fixed, lambda _: None),
     _Figure("bone", "µg/cm²", _worst_bone, lambda inst: inst.site.limits.protein_ug_per_cm2),
     _Figure("residue", "mg", lambda state, _: state.residue_mg, lambda i: i.site.limits.residue_mg),
     _Figure("ions", "mg", lambda state, _: state.ions_mg, lambda i: i.site.limits.ions_mg),

@@ -23,7 +23,16 @@ BUILT = {
     *(f"reached_{who}" for who in ("patient", "operator", "others", "device")),
     *(
         f"figure_{name}"
-        for name in ("protein", "bone", "residue", "ions", "droplets", "exposure", "damage")
+        for name in (
+            "protein",
+            "fixed",
+            "bone",
+            "residue",
+            "ions",
+            "droplets",
+            "exposure",
+            "damage",
+        )
     ),
     *(f"ahead_{step}" for step in ("dry", "soak", "brush", "flush", "rinse", "inspect")),
     "limit_above",
