@@ -85,17 +85,17 @@ def changed_figures(
                 "before": said_amount(was),
                 "after": said_amount(now),
                 "unit": figure.unit,
-                "limit": _said_limit(limit, now, figure.unit, say),
+                "limit": say.say("limit_none") if limit is None else f"{limit:g} {figure.unit}",
+                "before_is": _beside(limit, was, say),
+                "after_is": _beside(limit, now, say),
             }
         )
     return rows
 
 
-def _said_limit(limit: float | None, now: float, unit: str, say: Interface) -> str:
-    if limit is None:
-        return say.say("limit_none")
-    word = "limit_above" if now > limit else "limit_within"
-    return say.say(word, limit=f"{limit:g} {unit}")
+def _beside(limit: float | None, value: float, say: Interface) -> str:
+    """Return the word that stands beside a value: each has its own, so none is read for another."""
+    return say.say("above_limit") if limit is not None and value > limit else ""
 
 
 def said_amount(value: float) -> str:

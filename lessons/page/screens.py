@@ -232,7 +232,8 @@ def consequence(
 
     `said` is what followed, `reason` what would have been right (or empty);
     each basis has `text`, `source`, `status`; each figure `label`, `before`,
-    `after`, `unit`, `limit`, all as words; `heads` stand over `before` and `after`.
+    `after`, `unit`, `limit`, and `before_is`, `after_is` for "above the limit", all as
+    words; `heads` stand over `before` and `after`.
     """
     return frame.screen(
         "consequence",

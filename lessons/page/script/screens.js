@@ -130,7 +130,8 @@ function beside(left, right) {
 
 function figureTable(figures, [before, after], words) {
   if (figures.length === 0) return null;
-  const cell = (text, heading) => make("td", { "data-heading": heading }, text);
+  const cell = (text, heading, word = "") =>
+    make("td", { "data-heading": heading }, text, word ? make("strong", { class: "over" }, ` ${word}`) : null);
   return make(
     "table", { class: "figures" },
     make("caption", {}, words.figures),
@@ -139,8 +140,8 @@ function figureTable(figures, [before, after], words) {
     make("tbody", {}, figures.map((figure) => make(
       "tr", {},
       make("th", { scope: "row" }, figure.label),
-      cell(`${figure.before} ${figure.unit}`, before),
-      cell(`${figure.after} ${figure.unit}`, after),
+      cell(`${figure.before} ${figure.unit}`, before, figure.before_is),
+      cell(`${figure.after} ${figure.unit}`, after, figure.after_is),
       cell(figure.limit, words.limit),
     ))),
   );

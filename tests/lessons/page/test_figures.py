@@ -38,7 +38,9 @@ def test_only_what_changed_is_shown_with_its_limit() -> None:
     after = replace(before, state=before.state.changed(residue_mg=5.0))
     (row,) = changed_figures(instance, before, after, interface("en"), "en")
     assert (row["label"], row["before"], row["after"]) == ("Cleaner left", "0", "5")
-    assert row["limit"] == "1 mg: above"
+    assert (row["limit"], row["before_is"], row["after_is"]) == ("1 mg", "", "above the limit")
     clean = replace(before, state=before.state.changed(residue_mg=0.5))
     (row,) = changed_figures(instance, before, clean, interface("en"), "en")
-    assert row["limit"] == "1 mg: within"
+    assert (row["before_is"], row["after_is"]) == ("", "")
+    (row,) = changed_figures(instance, after, clean, interface("en"), "en")
+    assert (row["before_is"], row["after_is"]) == ("above the limit", "")

@@ -35,8 +35,6 @@ BUILT = {
         )
     ),
     *(f"ahead_{step}" for step in ("dry", "soak", "brush", "flush", "rinse", "inspect")),
-    "limit_above",
-    "limit_within",
     "not_found",
     "not_found_heading",
     "server_fault",
