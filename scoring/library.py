@@ -33,7 +33,7 @@ class Library:
     instrument_folder: Path
     _scenarios: dict[str, Scenario] = field(default_factory=dict, repr=False)
     _instruments: dict[str, Instrument] = field(default_factory=dict, repr=False)
-    _words: dict[tuple[str, str], Words] = field(default_factory=dict, repr=False)
+    _words: dict[Path, Words] = field(default_factory=dict, repr=False)
 
     def scenario_ids(self) -> tuple[str, ...]:
         """Return every scenario id, sorted."""
@@ -63,13 +63,13 @@ class Library:
 
     def words(self, scenario_id: str, language: str) -> Words:
         """Return the words of a scenario; English when the language has none."""
-        if (scenario_id, language) not in self._words:
-            path = self.scenario_path(scenario_id)
-            translated = path.with_name(f"{scenario_id}.{language}.yaml")
-            if not translated.exists():
-                translated = path.with_name(f"{scenario_id}.en.yaml")
-            self._words[scenario_id, language] = read_yaml(translated, Words)
-        return self._words[scenario_id, language]
+        path = self.scenario_path(scenario_id)
+        translated = path.with_name(f"{scenario_id}.{language}.yaml")
+        if not translated.exists():
+            translated = path.with_name(f"{scenario_id}.en.yaml")
+        if translated not in self._words:
+            self._words[translated] = read_yaml(translated, Words)
+        return self._words[translated]
 
     def instrument(self, instrument_id: str) -> Instrument:
         """Return an instrument by id; `FaultError` when it is missing or malformed."""

@@ -104,8 +104,6 @@ def verify(path: Path, content: bytes) -> ReadLog:
     if rest and _is_json(rest):
         raws.append(rest)
         ends_open, torn = True, b""
-    elif not rest and len(raws) > 1 and not _is_json(raws[-1]):
-        torn = raws.pop() + b"\n"
     if not raws or (len(raws) == 1 and not _is_json(raws[0])):
         raise LogRefused.one(
             path,
