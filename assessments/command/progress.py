@@ -21,7 +21,7 @@ def counting(what: str) -> Iterator[Callable[[int, int], None]]:
         MofNCompleteColumn(),
         TimeRemainingColumn(compact=True),
     )
-    with Progress(*columns, console=said, transient=True) as bars:
+    with Progress(*columns, console=said, transient=True, disable=not said.is_terminal) as bars:
         task = bars.add_task(what, total=None)
 
         def tell(done: int, total: int) -> None:
