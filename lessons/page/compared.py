@@ -13,6 +13,7 @@ from lessons.page import screens, told
 from lessons.page.figures import changed_figures
 from lessons.page.interface import Interface
 from lessons.page.practice import Practice
+from lessons.page.ringed import ringed
 from scoring.marking.right import right_answer
 from scoring.play import Moment, after, looking_ahead
 
@@ -39,6 +40,11 @@ def compared(practice: Practice, words: Interface, language: str, *, right: bool
     def shown(moment: Moment, caption: str) -> screens.Picture:
         return told.picture(instance, moment, caption, tell_soil=not hidden, language=language)
 
+    if asked.kind == "mark_places":
+        met = shown(was, say("as_met"))
+        marked = tuple(practice.answers[-1].value)
+        rings = ringed(met, instance, was, marked, words, language)
+        return Compared(None, rings, [], (say("before_caption"), say("after_caption")))
     if asked.ahead is None:
         captions = heads = (say("before_caption"), say("after_caption"))
         same = say("unchanged_caption")

@@ -34,6 +34,7 @@ BUILT = {
             "damage",
         )
     ),
+    *(f"ring_{outcome}" for outcome in ("found", "missed", "clean")),
     *(f"ahead_{step}" for step in ("dry", "soak", "brush", "flush", "rinse", "inspect")),
     "not_found",
     "not_found_heading",
