@@ -14,12 +14,12 @@ from scoring.play import Moment
 
 Outcome = Literal["found", "missed", "clean"]
 
-_RING: dict[Outcome, str] = {
-    "found": 'stroke="#00785a" stroke-width="3"',
-    "missed": 'stroke="#d55e00" stroke-width="4" stroke-dasharray="7 4"',
-    "clean": 'stroke="#47535e" stroke-width="2"',
+_RING: dict[Outcome, tuple[str, str]] = {
+    "found": ('stroke="#00785a" stroke-width="3"', ""),
+    "missed": ('stroke="#d55e00" stroke-width="4"', ' stroke-dasharray="7 4"'),
+    "clean": ('stroke="#47535e" stroke-width="2"', ""),
 }
-"""Solid, dashed and thin, so that colour does not speak alone."""
+"""Stroke and dashes: solid, dashed and thin, so that colour does not speak alone."""
 
 _GLYPH: dict[Outcome, str] = {
     "found": "M-4 0l3 4 6-8",
@@ -87,9 +87,10 @@ def ringed(
 
 def _ring(x: float, y: float, r: float, outcome: Outcome) -> str:
     reach = max(r, BADGE)
+    stroke, dashes = _RING[outcome]
     return (
-        f'<circle cx="{x:g}" cy="{y:g}" r="{reach:g}" fill="none" {_RING[outcome]}/>'
+        f'<circle cx="{x:g}" cy="{y:g}" r="{reach:g}" fill="none" {stroke}{dashes}/>'
         f'<g transform="translate({x + reach * 0.7:.1f} {y - reach * 0.7:.1f})">'
-        f'<circle r="{BADGE:g}" fill="#fff" {_RING[outcome]}/>'
+        f'<circle r="{BADGE:g}" fill="#fff" {stroke}/>'
         f'<path d="{_GLYPH[outcome]}" fill="none" stroke="#16202a" stroke-width="2.2"/></g>'
     )
