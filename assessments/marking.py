@@ -21,7 +21,6 @@ from assessments.gradebook.course import Course
 from assessments.gradebook.plan import PlannedCell, plan_cells
 from assessments.gradebook.submissions import submit
 from assessments.paper import Paper
-from assessments.printing import write_page
 from lessons import lesson_library
 from scoring.faults import FaultError
 from scoring.form import Form
@@ -34,6 +33,7 @@ from scoring.records.index import Marked as Indexed
 from scoring.records.log import read_log
 from scoring.settings import Settings
 from scoring.site import SiteValues
+from scoring.whole_file import write_whole
 from scoring.yaml_file import read_yaml
 
 Progress = Callable[[int, int], None]
@@ -212,11 +212,11 @@ def _store(
     paper = Paper.of(log.header, room.form, room.library, room.site)
     sheet = Sheet(paper, sat, marks, cut, room.lessons)
     page = feedback_folder(room.settings, room.form) / f"{operator}.html"
-    write_page(page, feedback_html(sheet))
+    write_whole(page, feedback_html(sheet))
 
 
 def _write_refusal(room: _Room, each: NotAssessed) -> None:
     language = room.settings.language
     title = room.form.title.get(language, room.form.title["en"])
     page = feedback_folder(room.settings, room.form) / f"{each.operator}.html"
-    write_page(page, not_assessed_html(title, each.operator, each.reason, language))
+    write_whole(page, not_assessed_html(title, each.operator, each.reason, language))

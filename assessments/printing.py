@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import jinja2
-
-from scoring.faults import FaultError
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -25,30 +22,3 @@ def render(template: str, **values: object) -> str:
         lstrip_blocks=True,
     )
     return pages.get_template(template).render(**values)
-
-
-def write_page(path: Path, text: str) -> Path:
-    """Write a printed page whole or not at all, and return its path.
-
-    Raises
-    ------
-    FaultError
-        The place cannot be written.
-    """
-    part = path.with_name(f"{path.name}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except OSError as error:
-        raise FaultError.one(
-            path,
-            "the whole file",
-            found=error.strerror or type(error).__name__,
-            wanted="a place that can be written",
-            remedy="Free some space or choose another folder, then try again.",
-        ) from error
-    return path

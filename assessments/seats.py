@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,6 +15,7 @@ from scoring.attempt import Digest, SittingId
 from scoring.faults import Fault, FaultError
 from scoring.model import Identifier, Model, OperatorCode
 from scoring.settings import Settings
+from scoring.whole_file import write_whole
 
 LOCK_SECONDS = 10.0
 """Longest wait for another kernel: twenty sign-ins of 50 ms queue for one second. A judgement."""
@@ -114,7 +114,7 @@ class Seats:
 
     def put(self, seat: Seat) -> None:
         """Write a seat, whole or not at all."""
-        self._write(self.folder / f"{seat.sitting}.json", seat.model_dump_json(indent=1))
+        write_whole(self.folder / f"{seat.sitting}.json", seat.model_dump_json(indent=1) + "\n")
 
     def wrong_tries(self) -> dict[str, int]:
         """Return the wrong tries since the last right one or seating, by operator code."""
@@ -129,24 +129,13 @@ class Seats:
     def put_wrong_tries(self, tries: dict[str, int]) -> None:
         """Write the counts of wrong tries; codes without any are left out."""
         kept = {code: count for code, count in sorted(tries.items()) if count}
-        self._write(self.folder / "wrong_tries.json", _TRIES.dump_json(kept).decode())
+        write_whole(self.folder / "wrong_tries.json", _TRIES.dump_json(kept) + b"\n")
 
     def _read(self, path: Path) -> Seat:
         try:
             return Seat.model_validate_json(path.read_bytes())
         except (OSError, ValidationError) as error:
             raise _unreadable(path) from error
-
-    def _write(self, path: Path, text: str) -> None:
-        part = path.with_suffix(".part")
-        try:
-            with part.open("w", encoding="utf-8") as file:
-                file.write(text + "\n")
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(path)
-        except OSError as error:
-            raise self._not_written(error) from error
 
     def _not_written(self, error: OSError) -> FaultError:
         return FaultError.one(

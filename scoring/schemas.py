@@ -9,11 +9,11 @@ from pathlib import Path
 from pydantic import BaseModel, TypeAdapter
 
 from scoring.attempt import LogLine
-from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.instrument import Instrument
 from scoring.scenario import Scenario
 from scoring.site import SiteValues
+from scoring.whole_file import write_whole
 from scoring.words import Words
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -58,20 +58,10 @@ def write_schemas(
     FaultError
         The folder cannot be made or written.
     """
-    written = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, schema in schemas(extra).items():
-            path = folder / f"{name}.schema.json"
-            text = json.dumps(schema, indent=2, ensure_ascii=False, sort_keys=True)
-            path.write_text(text + "\n", encoding="utf-8")
-            written.append(path)
-    except OSError as error:
-        raise FaultError.one(
-            folder,
-            "the folder",
-            found=error.strerror or type(error).__name__,
-            wanted="a folder that can be written",
-            remedy="Name another folder, or free some space.",
-        ) from error
-    return tuple(written)
+    return tuple(
+        write_whole(
+            folder / f"{name}.schema.json",
+            json.dumps(schema, indent=2, ensure_ascii=False, sort_keys=True) + "\n",
+        )
+        for name, schema in schemas(extra).items()
+    )

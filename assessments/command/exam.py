@@ -10,11 +10,11 @@ from rich.markup import escape
 from assessments import exam_library
 from assessments.command.progress import said
 from assessments.exam_form import exam_forms, find_form
-from assessments.printing import write_page
 from assessments.roster import read_roster
 from assessments.seating import seat
 from assessments.slips import slips_html, slips_text
 from scoring.settings import Settings
+from scoring.whole_file import write_whole
 
 
 def list_forms() -> None:
@@ -44,6 +44,6 @@ def seat_candidates(
     if slips is None:
         said.print(escape(slips_text(given, form.title["en"])))
     else:
-        write_page(slips, slips_html(given, form.title["en"], names))
+        write_whole(slips, slips_html(given, form.title["en"], names))
         said.print(f"{len(given)} PIN slips written to {escape(str(slips))}")
         said.print("Print them, hand them out, then delete the file: the PINs stand in it.")

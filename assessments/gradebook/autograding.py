@@ -28,9 +28,9 @@ from assessments.gradebook.plan import PlannedCell, by_decision
 from assessments.gradebook.quiet import must_succeed
 from assessments.gradebook.saving import SaveAtOnce
 from assessments.gradebook.submissions import LOG_NAME
-from assessments.printing import write_page
 from scoring.faults import FaultError
 from scoring.marking.marks import SittingMarks
+from scoring.whole_file import write_whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ class Autograder:
                 must_succeed(result, f"feedback of {code}", self._course.log_file)
         for code in codes:
             page = self._course.feedback(self._assignment, code)
-            write_page(page, _ELSEWHERE.sub("", page.read_text(encoding="utf-8")))
+            write_whole(page, _ELSEWHERE.sub("", page.read_text(encoding="utf-8")))
 
 
 @contextmanager

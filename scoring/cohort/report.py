@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -10,8 +9,8 @@ from pathlib import Path
 from scoring import KIT_VERSION
 from scoring.cohort.brief import Brief, make_brief
 from scoring.cohort.render import Heading, page
-from scoring.faults import FaultError
 from scoring.marking.marks import SittingMarks
+from scoring.whole_file import write_whole
 
 REPORT_NAME = "cohort-report.html"
 TABLES_FOLDER = "tables"
@@ -79,26 +78,5 @@ def write_brief(brief: Brief, folder: Path, heading: Heading) -> Path:
     )
     files = [(name, f"{TABLES_FOLDER}/{name}") for name in brief.files]
     for name, content in brief.files.items():
-        _write(folder / TABLES_FOLDER / name, content)
-    target = folder / REPORT_NAME
-    _write(target, page(brief, said, files).encode("utf-8"))
-    return target
-
-
-def _write(path: Path, content: bytes) -> None:
-    part = path.with_name(f"{path.name}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except OSError as error:
-        raise FaultError.one(
-            path,
-            "the whole file",
-            found=error.strerror or type(error).__name__,
-            wanted="a folder that can be written",
-            remedy="Free some space, close the file if it is open, or choose another folder.",
-        ) from error
+        write_whole(folder / TABLES_FOLDER / name, content)
+    return write_whole(folder / REPORT_NAME, page(brief, said, files))
