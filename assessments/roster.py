@@ -15,15 +15,13 @@ from pydantic import TypeAdapter, ValidationError
 
 from scoring.faults import Fault, FaultError
 from scoring.model import OperatorCode
+from scoring.spreadsheet import FORMULA_STARTS
 
 LARGEST_BYTES = 2_000_000
 """A roster of 20,000 people is about 600 kB; a larger file is the wrong file. A judgement."""
 
 LONGEST_NAME = 80
 """Characters; longer text is not a name that fits a slip. A working judgement."""
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""Characters that make a spreadsheet run a cell as a formula (OWASP, "CSV Injection"; memory)."""
 
 _CODE: TypeAdapter[str] = TypeAdapter(OperatorCode)
 

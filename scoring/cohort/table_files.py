@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from scoring.cohort.frequent import FrequentMistake
 from scoring.cohort.outcome import VERDICTS, StationOutcome
 from scoring.model import Station
+from scoring.spreadsheet import Row, csv_bytes
 from scoring.variation.between import BetweenShare
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""A text cell that starts with one of these is run as a formula by common spreadsheets."""
-
-Row = Sequence[object]
 
 
 def table_files(
@@ -60,27 +54,6 @@ def table_files(
             ),
         ),
     }  # fmt: skip
-
-
-def csv_bytes(head: Row, rows: Iterable[Row]) -> bytes:
-    """Return a table as CSV in UTF-8, with the mark by which spreadsheets know UTF-8."""
-    target = io.StringIO()
-    writer = csv.writer(target, lineterminator="\r\n")
-    writer.writerow(head)
-    writer.writerows([cell(value) for value in row] for row in rows)
-    return target.getvalue().encode("utf-8-sig")
-
-
-def cell(value: object) -> str:
-    """Return one cell: empty for None, four decimals for a fraction, text that no sheet runs."""
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:.4f}"
-    if isinstance(value, int):
-        return str(value)
-    text = str(value)
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
 
 
 def _step_row(outcome: StationOutcome) -> Row:

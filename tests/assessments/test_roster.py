@@ -8,8 +8,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assessments.roster import FORMULA_STARTS, RosterEntry, read_roster
+from assessments.roster import RosterEntry, read_roster
 from scoring.faults import FaultError
+from scoring.spreadsheet import FORMULA_STARTS
 
 
 def written(folder: Path, content: bytes) -> Path:

@@ -4,14 +4,12 @@ import csv
 import io
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from scoring.catalogue import mistakes as catalogue
 from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
 from scoring.cohort.table import tabulate
-from scoring.cohort.table_files import FORMULA_STARTS, cell, csv_bytes, table_files
+from scoring.cohort.table_files import table_files
 from scoring.marking.marks import SittingMarks
 from tests.scoring.cohort.made import department, sitting
 
@@ -48,22 +46,3 @@ def test_what_is_missing_is_an_empty_cell_with_the_reason_beside_it() -> None:
 def test_nobody_gives_heads_without_rows() -> None:
     assert all(read(content) == [] for content in files([]).values())
     assert all(content.count(b"\r\n") == 1 for content in files([]).values())
-
-
-@given(st.text())
-def test_no_text_is_run_as_a_formula(text: str) -> None:
-    written = cell(text)
-    assert not written.startswith(FORMULA_STARTS)
-    assert written.removeprefix("'") == text.removeprefix("'") or written == text
-
-
-@pytest.mark.parametrize("attack", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "=cmd|' /C calc'!A0"])
-def test_known_attacks_are_text(attack: str) -> None:
-    raw = csv_bytes(("a",), [(attack,)]).decode("utf-8-sig")
-    assert next(iter(csv.DictReader(io.StringIO(raw, newline=""))))["a"] == f"'{attack}"
-
-
-def test_negative_numbers_stay_numbers() -> None:
-    assert cell(-0.25) == "-0.2500"
-    assert cell(-3) == "-3"
-    assert cell(None) == ""
