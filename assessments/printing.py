@@ -1,24 +1,14 @@
-"""Filling the printed pages. Every value is escaped, so no name or answer becomes HTML."""
+"""Filling the printed pages of an exam: PIN slips and feedback."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import jinja2
+from scoring.printing import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 
 
 def render(template: str, **values: object) -> str:
-    """Fill a template of this package.
-
-    A value that a template names and nobody gave is an error, never a gap in print.
-    """
-    pages = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return pages.get_template(template).render(**values)
+    """Fill a template of this package; see :func:`scoring.printing.page_templates`."""
+    return page_templates(TEMPLATES).get_template(template).render(**values)

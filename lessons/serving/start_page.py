@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from lessons.page.interface import Interface, interface
 from scoring.model import STATIONS
+from scoring.printing import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -58,14 +56,7 @@ def message_page(kind: str, language: str) -> str:
 
 def _page(template: str, words: Interface, **values: object) -> str:
     return (
-        _environment()
+        page_templates(TEMPLATES)
         .get_template(template)
         .render(language=words.language, say=words.say, **values)
-    )
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined
     )

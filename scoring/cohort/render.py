@@ -13,6 +13,7 @@ from scoring.cohort.brief import Brief
 from scoring.cohort.figures import MOST_PEOPLE
 from scoring.cohort.outcome import VERDICTS, StationOutcome
 from scoring.cohort.saying import STATION_NAMES, count, with_span
+from scoring.printing import page_templates
 from scoring.variation.between import BetweenShare
 from scoring.variation.operator_means import LEAST_SITTINGS
 
@@ -125,13 +126,7 @@ def css() -> str:
 
 
 def _pages() -> jinja2.Environment:
-    pages = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    pages = page_templates(TEMPLATES)
     pages.filters["count"] = count
     pages.filters["station"] = STATION_NAMES.__getitem__
     pages.filters["points_to"] = points_to
