@@ -40,7 +40,6 @@ class PictureWords(Model):
     schema_version: Literal[1]
     language: str = Field(pattern=r"^[a-z]{2}$")
     legend: dict[Mark, str]
-    legend_title: str
     inside: str
     opened: str
     closed: str

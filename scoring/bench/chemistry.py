@@ -141,7 +141,6 @@ _REMOVAL, _SOFTENING, _FAT, _MINERAL = (
 _FIXING = dict.fromkeys(_REMOVAL, 0.0) | values(FIXING)
 _UNFIXING = dict.fromkeys(_REMOVAL, 0.0) | values(UNFIXING)
 _ENZYMATIC = dict.fromkeys(_REMOVAL, 0.0) | {"enzymatic_cleaner": 1.0}
-_DOSED = dict.fromkeys(_REMOVAL, 1.0) | {"plain_water": 0.0}
 
 
 @dataclass(frozen=True, slots=True)
