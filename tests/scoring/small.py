@@ -1,4 +1,4 @@
-"""The small invented kit of tests/data/small, loaded; and right answers to any instance."""
+"""The small invented kit of tests/data/small, loaded; and sittings of its form."""
 
 from __future__ import annotations
 
@@ -8,13 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from scoring.form import Form
-from scoring.instance import Instance
 from scoring.library import Library
+from scoring.marking.right import right_answer
 from scoring.records.header import make_header, seated_instances
 from scoring.records.reading import ReadLog, read_log
 from scoring.records.whole import Given, write_whole_log
 from scoring.site import SiteValues
-from scoring.units import from_base_unit
 from scoring.yaml_file import read_yaml
 
 DATA = Path(__file__).parent.parent / "data"
@@ -37,21 +36,6 @@ def small_form() -> Form:
     return read_yaml(SMALL / "forms" / "small-exam.yaml", Form)
 
 
-def right_answer(instance: Instance, decision_id: str) -> Any:
-    decision = instance.scenario.decision(decision_id)
-    if decision.kind == "choose_one":
-        return next(option.id for option in decision.options if option.credit == 1)
-    if decision.kind == "choose_several":
-        return tuple(tick.id for tick in decision.ticks if tick.right)
-    if decision.kind == "order":
-        return tuple(item.id for item in decision.items)
-    if decision.kind == "quantity":
-        key = instance.keys[decision_id]
-        unit = decision.units[-1]
-        return {"amount": from_base_unit((key.low + key.high) / 2, unit), "unit": unit}
-    return tuple(sorted(instance.soiled))
-
-
 def sat_log(
     folder: Path,
     sitting: str = "small-sitting-1",
@@ -72,7 +56,7 @@ def sat_log(
             key = (name, decision.id)
             if key in left_out:
                 continue
-            value = (changed or {}).get(key, right_answer(instance, decision.id))
+            value = (changed or {}).get(key, right_answer(decision, instance))
             at = started + timedelta(seconds=20 * (1 + len(answers)))
             answers.append(Given(at, name, decision.id, value, 20.0))
     path = folder / f"{sitting}.jsonl"

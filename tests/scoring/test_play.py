@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from scoring.marking.right import right_answer
 from scoring.play import after, opening
-from tests.scoring.small import right_answer, small_library, small_site
+from tests.scoring.small import small_library, small_site
 
 SOAK = small_library().instance("small-soak", small_site(), 7)
 LOOK = small_library().instance("small-look", small_site(), 7)
@@ -48,7 +49,7 @@ def test_the_step_of_a_decision_runs_after_its_answer() -> None:
     moment = opening(SOAK)
     for decision in SOAK.scenario.decisions:
         before = moment
-        moment = after(SOAK, decision, right_answer(SOAK, decision.id), moment)
+        moment = after(SOAK, decision, right_answer(decision, SOAK), moment)
     assert before.state.soil["tip"]["fresh"] == 200
     assert moment.state.protein_ug("tip") <= 200
     assert moment.handling.temperature_c == pytest.approx(36.5)

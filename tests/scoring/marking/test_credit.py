@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from scoring.instance import Instance
 from scoring.marking.credit import UnreadableAnswer, check_answer, credit
 from scoring.marking.refusal import ENGLISH, RefusalCode
+from scoring.marking.right import right_answer
 from scoring.marking.rule import Credit
-from tests.scoring.small import right_answer, small_library, small_site
+from tests.scoring.small import small_library, small_site
 
 SOAK = small_library().instance("small-soak", small_site(), 7)
 LOOK = small_library().instance("small-look", small_site(), 7)
@@ -65,7 +66,7 @@ def test_any_value_is_marked_or_refused_with_a_sentence(value: Any) -> None:
 @pytest.mark.parametrize("seed", range(5))
 def test_the_right_answer_earns_everything(instance: Instance, decision: Any, seed: int) -> None:
     drawn = small_library().instance(instance.scenario.id, small_site(), seed)
-    earned = credit(decision, right_answer(drawn, decision.id), drawn)
+    earned = credit(decision, right_answer(decision, drawn), drawn)
     assert (earned.credit, earned.mistakes, earned.unsafe) == (1.0, (), False)
 
 
@@ -73,7 +74,7 @@ def test_the_right_answer_earns_everything(instance: Instance, decision: Any, se
 def test_a_list_from_the_page_is_marked_as_the_tuple_in_the_log(
     instance: Instance, decision: Any
 ) -> None:
-    right = right_answer(instance, decision.id)
+    right = right_answer(decision, instance)
     if isinstance(right, tuple):
         assert credit(decision, list(right), instance) == credit(decision, right, instance)
 
