@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import brentq  # type: ignore[import-untyped]
 from scipy.stats import f as f_distribution  # type: ignore[import-untyped]
 
-from scoring.variation.intervals import CONFIDENCE
+from scoring.variation.intervals import CONFIDENCE, check_confidence
 from scoring.variation.two_way import TwoWay
 
 LEAST_OPERATORS = 5
@@ -127,8 +127,7 @@ def between_share(
     Exact for normal scores. Scores pressed against 0 or 1 are not normal, and the
     interval is then approximate.
     """
-    if not 0 < confidence < 1:
-        raise ValueError(f"confidence {confidence!r}: wanted a number between 0 and 1")
+    check_confidence(confidence)
     missing = _too_little(layout)
     if missing is not None:
         return missing

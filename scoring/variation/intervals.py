@@ -75,9 +75,14 @@ def wilson(count: float, n: float, confidence: float = CONFIDENCE) -> Interval:
 
 def check_proportion(count: float, n: float, confidence: float) -> None:
     """Raise `ValueError` unless ``0 <= count <= n``, ``n > 0`` and ``0 < confidence < 1``."""
+    check_confidence(confidence)
     if not (isfinite(count) and isfinite(n)):
         raise ValueError(f"count {count!r} of n {n!r}: both must be finite numbers")
     if n <= 0 or not 0 <= count <= n:
         raise ValueError(f"count {count!r} of n {n!r}: wanted 0 <= count <= n and n above 0")
+
+
+def check_confidence(confidence: float) -> None:
+    """Raise `ValueError` unless ``0 < confidence < 1``."""
     if not 0 < confidence < 1:
         raise ValueError(f"confidence {confidence!r}: wanted a number between 0 and 1")

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.stats import t as t_distribution  # type: ignore[import-untyped]
 
 from scoring.variation.between import LEAST_RESIDUAL_DF, NO_DIFFERENCE
-from scoring.variation.intervals import CONFIDENCE
+from scoring.variation.intervals import CONFIDENCE, check_confidence
 from scoring.variation.two_way import TwoWay
 
 LEAST_SITTINGS = 3
@@ -66,12 +66,21 @@ def operator_means(
     -------
     tuple of OperatorMean
 
+    Raises
+    ------
+    ValueError
+        `confidence` is outside its range.
+
     Notes
     -----
     Least-squares means of the additive two-way layout, forms weighted equally,
     with the pooled residual variance and Student's t. Exact for normal scores of
     equal spread. Common practice; checked by simulation and against a dense solution.
+
+    Operators and forms that no sitting links cannot be compared by any method: then each
+    linked group is placed as if its forms were, on average, as hard as everybody's.
     """
+    check_confidence(confidence)
     per_operator = layout.counts.sum(axis=1)
     mix = layout.counts / per_operator[:, None] - 1.0 / max(1, len(layout.forms))
     means = layout.means - mix @ layout.form_effects

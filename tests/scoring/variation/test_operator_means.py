@@ -100,3 +100,16 @@ def test_ends_are_cut_to_the_scale() -> None:
 
 def test_nobody_gives_nothing() -> None:
     assert operator_means(lay_out([], [], [])) == ()
+
+
+def test_a_confidence_off_its_range_is_refused() -> None:
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        operator_means(lay_out(["OP-1"], ["F1"], [0.4]), confidence=95.0)
+
+
+def test_groups_that_no_sitting_links_are_each_placed_by_their_own_forms() -> None:
+    operators = ["A", "A", "B", "B", "C", "C", "D", "D"]
+    forms = ["F1", "F2", "F1", "F2", "F3", "F4", "F3", "F4"]
+    scores = [0.5, 0.7, 0.3, 0.5, 0.1, 0.2, 0.2, 0.3]
+    means = [result.mean for result in operator_means(lay_out(operators, forms, scores))]
+    assert means == pytest.approx([0.6, 0.4, 0.15, 0.25])
