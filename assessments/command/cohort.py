@@ -17,7 +17,7 @@ from scoring.cohort.brief import Brief, make_brief
 from scoring.cohort.gather import gather
 from scoring.cohort.page import TITLE, notes
 from scoring.cohort.render import Heading
-from scoring.cohort.report import write_brief
+from scoring.cohort.report import write_report
 from scoring.settings import Settings
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
@@ -51,7 +51,7 @@ def write_printed(
         (*gathered.origin, *origin),
         notes(gathered),
     )
-    return brief, write_brief(brief, folder, heading)
+    return brief, write_report(brief, folder, heading)
 
 
 def say_findings(brief: Brief) -> None:

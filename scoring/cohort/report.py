@@ -2,51 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
 from pathlib import Path
 
 from scoring import KIT_VERSION
-from scoring.cohort.brief import Brief, make_brief
+from scoring.cohort.brief import Brief
 from scoring.cohort.render import Heading, page
-from scoring.marking.marks import SittingMarks
 from scoring.whole_file import write_whole
 
 REPORT_NAME = "cohort-report.html"
 TABLES_FOLDER = "tables"
 
 
-def write_report(
-    marks: Iterable[SittingMarks],
-    folder: Path,
-    *,
-    title: str,
-    invented: bool,
-    made: date | None = None,
-    origin: Sequence[tuple[str, str]] = (),
-    notes: Sequence[str] = (),
-    severity: Mapping[str, int] | None = None,
-) -> Path:
-    """Compute the report of these marks and write it.
+def write_report(brief: Brief, folder: Path, heading: Heading) -> Path:
+    """Write the report of a cohort.
 
     Parameters
     ----------
-    marks : iterable of SittingMarks
-        The sittings that count.
+    brief : Brief
+        What the report says; :func:`scoring.cohort.brief.make_brief` computes it.
     folder : Path
         Where the page and its folder of tables go; made when missing, files of
         the same name are replaced.
-    title : str
-    invented : bool
-        The data are invented; the report then says so at its head.
-    made : date, optional
-        Date on the report; today when left out.
-    origin : sequence of (str, str)
-        Where the data come from (forms and their digests, site, seed), as name and value.
-    notes : sequence of str
-        Sentences on what is left out of the figures.
-    severity : mapping of str to int, optional
-        The site's own severities of mistakes.
+    heading : Heading
+        Title, date and origin; the kit's version is added to the origin.
 
     Returns
     -------
@@ -57,18 +35,7 @@ def write_report(
     ------
     FaultError
         The folder cannot be written.
-    ValueError
-        A sitting stands twice.
     """
-    return write_brief(
-        make_brief(marks, severity),
-        folder,
-        Heading(title, invented, made or date.today(), origin, notes),
-    )
-
-
-def write_brief(brief: Brief, folder: Path, heading: Heading) -> Path:
-    """Write a brief that is already computed; see `write_report`."""
     said = Heading(
         heading.title,
         heading.invented,

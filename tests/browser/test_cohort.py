@@ -12,7 +12,9 @@ from playwright.sync_api import Browser, Page, expect
 
 import scoring.cohort
 from sample_cohort.generate import write_cohort
+from scoring.cohort.brief import make_brief
 from scoring.cohort.gather import gather
+from scoring.cohort.render import Heading
 from scoring.cohort.report import write_report
 from scoring.form import Form
 from scoring.library import Library
@@ -70,13 +72,11 @@ def served(sample: Settings) -> Iterator[Running]:
 @pytest.fixture(scope="module")
 def report(sample: Settings, tmp_path_factory: pytest.TempPathFactory) -> Path:
     gathered = gather(sample)
+    made = date(2026, 1, 15)
     return write_report(
-        gathered.marks,
+        make_brief(gathered.marks),
         tmp_path_factory.mktemp("report"),
-        title="Invented department",
-        invented=gathered.invented,
-        made=date(2026, 1, 15),
-        origin=gathered.origin,
+        Heading("Invented department", gathered.invented, made, gathered.origin),
     )
 
 

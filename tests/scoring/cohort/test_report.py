@@ -51,7 +51,7 @@ class Reader(HTMLParser):
 
 
 def written(folder: Path, marks: list[SittingMarks], title: str = "Invented bay", **more) -> str:
-    path = write_report(marks, folder, title=title, invented=True, made=DAY, **more)
+    path = write_report(make_brief(marks), folder, Heading(title, True, DAY, **more))
     assert path == folder / REPORT_NAME
     return path.read_text(encoding="utf-8")
 
@@ -138,7 +138,7 @@ def test_method_names_version_and_origin(text: str) -> None:
 
 
 def test_it_says_so_only_when_data_are_invented(tmp_path: Path, marks: list[SittingMarks]) -> None:
-    path = write_report(marks[:8], tmp_path, title="Bay", invented=False, made=DAY)
+    path = write_report(make_brief(marks[:8]), tmp_path, Heading("Bay", False, DAY))
     assert "nvented" not in path.read_text(encoding="utf-8").partition("<body>")[2]
 
 
@@ -223,5 +223,5 @@ def test_a_folder_that_cannot_be_written_is_said_with_the_remedy(tmp_path: Path)
     blocked = tmp_path / "file"
     blocked.write_text("in the way")
     with pytest.raises(FaultError, match="another folder"):
-        write_report([], blocked, title="Bay", invented=True)
+        write_report(make_brief([]), blocked, Heading("Bay", True, DAY))
     assert blocked.read_text() == "in the way"
