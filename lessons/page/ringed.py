@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Literal
 
@@ -32,6 +33,10 @@ BADGE = 9.0
 """Radius of the disc that carries the glyph, picture units; legible at half size."""
 
 
+APART = 44.0
+"""Least distance of two rings' centres, picture units: two rings of usual size and a badge."""
+
+
 def outcomes(instance: Instance, marked: Iterable[str]) -> dict[str, Outcome]:
     """Return what became of each place that was soiled or marked, in the instrument's order."""
     chosen = set(marked)
@@ -41,6 +46,26 @@ def outcomes(instance: Instance, marked: Iterable[str]) -> dict[str, Outcome]:
         if soiled or place in chosen:
             told[place] = "clean" if not soiled else "found" if place in chosen else "missed"
     return told
+
+
+def apart(centres: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the centres with those that lie on each other moved up and down, so each is seen.
+
+    A closed clamp has both jaws at one place. Two centres nearer than `APART` picture
+    units move by half of what is missing; three never meet on an instrument of ours.
+    """
+    moved = list(centres)
+    for one, (x, y) in enumerate(moved):
+        for other in range(one + 1, len(moved)):
+            x2, y2 = moved[other]
+            if math.hypot(x2 - x, y2 - y) >= APART:
+                continue
+            least = math.sqrt(APART**2 - (x2 - x) ** 2)
+            shift = (least - abs(y2 - y)) / 2
+            down = 1.0 if y2 >= y else -1.0
+            y, y2 = y - down * shift, y2 + down * shift
+            moved[one], moved[other] = (x, y), (x2, y2)
+    return moved
 
 
 def ringed(
@@ -68,9 +93,10 @@ def ringed(
     """
     told = outcomes(instance, marked)
     where = {spot.place: spot for spot in spots(instance.instrument, moment.handling)}
+    centres = apart([(where[place].x, where[place].y) for place in told])
     rings = "".join(
-        _ring(where[place].x, where[place].y, where[place].r, outcome)
-        for place, outcome in told.items()
+        _ring(x, y, where[place].r, outcome)
+        for (place, outcome), (x, y) in zip(told.items(), centres, strict=True)
     )
     labels = instrument_words(instance.instrument.id, language).places
     sentences = [

@@ -9,7 +9,7 @@ import pytest
 from lessons import DEFAULT_SITE, lesson_library
 from lessons.page import told
 from lessons.page.interface import interface
-from lessons.page.ringed import outcomes, ringed
+from lessons.page.ringed import APART, apart, outcomes, ringed
 from scoring.play import opening
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
@@ -48,3 +48,12 @@ def test_who_marks_exactly_the_soiled_places_is_told_only_that() -> None:
     shown = ringed(plain, instance, moment, instance.soiled, interface("en"), "en")
     assert shown["caption"].startswith("Found (tick):")
     assert "Missed" not in shown["caption"]
+
+
+def test_rings_on_one_place_are_moved_apart_and_others_stay() -> None:
+    moved = apart([(100.0, 180.0), (100.0, 183.0), (400.0, 180.0)])
+    assert moved[2] == (400.0, 180.0)
+    (x, y), (x2, y2) = moved[:2]
+    assert (x, x2) == (100.0, 100.0)
+    assert y2 - y == pytest.approx(APART)
+    assert (y + y2) / 2 == pytest.approx(181.5)
