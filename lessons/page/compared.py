@@ -53,19 +53,19 @@ def compared(practice: Practice, words: Interface, language: str, *, right: bool
         step = say(f"ahead_{asked.ahead.step}")
         led = looking_ahead(instance, asked, now)
         if right:
-            captions = (say("before_caption"), say("ahead_right", step=step))
-            heads = (say("before_caption"), say("after_caption"))
+            captions = (say("head_now"), say("ahead_right", step=step))
+            heads = (say("head_now"), say("head_later"))
             first, second = was, led
         else:
             captions = (say("ahead_yours", step=step), say("ahead_best", step=step))
             heads = (say("head_yours"), say("head_best"))
             best = after(instance, asked, right_answer(asked, instance), was)
             first, second = led, looking_ahead(instance, asked, best)
-        same = say("ahead_same", step=step)
+        same = captions[1] if right else say("ahead_same", step=step)
     before, later = shown(first, captions[0]), shown(second, captions[1])
     figures = changed_figures(instance, first, second, words, language)
     if _drawn(before) == _drawn(later):
-        caption = captions[1] if figures else same
+        caption = captions[1] if figures and asked.ahead is None else same
         return Compared(None, later | {"caption": caption}, figures, heads)
     return Compared(before, later, figures, heads)
 

@@ -20,6 +20,14 @@ class _Figure:
     limit: Callable[[Instance], float | None]
     smallest: float = 0.01
     """A smaller change is below what the page can write."""
+    whole: bool = False
+    """It is counted: nobody has seen a part of a droplet."""
+
+    def said(self, value: float) -> str:
+        """Write a value as far as it can be read."""
+        if not self.whole:
+            return said_amount(value)
+        return "fewer than 1" if 0 < value < 1 else said_amount(round(value))
 
 
 def _worst_protein(state: State, instance: Instance) -> float:
@@ -44,14 +52,19 @@ def _worst_bone(state: State, instance: Instance) -> float:
     )
 
 
+def _met_of_hundred(state: State) -> float:
+    """Return how many of 100 droplets met uncovered skin; 0 when none was thrown."""
+    return 100 * float(state.exposure / state.droplets) if state.droplets else 0.0
+
+
 _FIGURES = (
     _Figure("protein", "µg/cm²", _worst_protein, lambda inst: inst.site.limits.protein_ug_per_cm2),
     _Figure("fixed", "µg/cm²", _worst_fixed, lambda _: None),
     _Figure("bone", "µg/cm²", _worst_bone, lambda inst: inst.site.limits.protein_ug_per_cm2),
     _Figure("residue", "mg", lambda state, _: state.residue_mg, lambda i: i.site.limits.residue_mg),
     _Figure("ions", "mg", lambda state, _: state.ions_mg, lambda i: i.site.limits.ions_mg),
-    _Figure("droplets", "", lambda state, _: state.droplets, lambda _: None, 1.0),
-    _Figure("exposure", "", lambda state, _: state.exposure, lambda _: None),
+    _Figure("droplets", "", lambda state, _: state.droplets, lambda _: None, whole=True),
+    _Figure("exposure", "", lambda state, _: _met_of_hundred(state), lambda _: None, whole=True),
     _Figure("damage", "", lambda state, _: state.damage, lambda _: None),
 )
 
@@ -69,7 +82,7 @@ def changed_figures(
     for figure in _FIGURES:
         was = float(figure.value(before.state, instance))
         now = float(figure.value(after.state, instance))
-        if abs(now - was) <= figure.smallest or said_amount(now) == said_amount(was):
+        if abs(now - was) <= figure.smallest or figure.said(now) == figure.said(was):
             continue
         limit = figure.limit(instance)
         label = say.say(f"figure_{figure.name}")
@@ -82,8 +95,8 @@ def changed_figures(
         rows.append(
             {
                 "label": label,
-                "before": said_amount(was),
-                "after": said_amount(now),
+                "before": figure.said(was),
+                "after": figure.said(now),
                 "unit": figure.unit,
                 "limit": say.say("limit_none") if limit is None else f"{limit:g} {figure.unit}",
                 "before_is": _beside(limit, was, say),

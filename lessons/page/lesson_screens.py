@@ -199,7 +199,7 @@ def consequence(
     worth = credit(asked, given.value, instance)
     followed = told.reasons(instance, asked, said, given.value, worth)
     verdict = told.verdict(worth)
-    right = ""
+    right: list[str] = []
     if verdict != "right" and asked.kind != "quantity":
         right = told.right_answer(instance, asked, said, around.words, around.language)
     views = compared(practice, around.words, around.language, right=verdict == "right")
@@ -215,9 +215,10 @@ def consequence(
         verdict=verdict,
         said="\n\n".join(followed),
         reason=right,
-        your_answer=told.said_answer(
+        your_answer=told.answer_parts(
             instance, asked, said, given.value, around.words, around.language
         ),
+        ordered=asked.kind == "order",
         basis=told.basis(asked, around.words),
         before=views.before,
         after=views.after,
@@ -234,7 +235,7 @@ def summary(
     say = around.words.say
     marks = practice.marks()
     strong = summing.strengths(practice, marks, words)
-    weak = summing.weak_spots(practice, marks, words)
+    weak = summing.weak_spots(practice, marks, words, around.words, around.language)
     buttons = [button(say("again_button"), "again"), button(say("print_button"), "print")]
     if around.home:
         buttons.append(button(say("leave_button"), "leave", to=around.home))
@@ -248,12 +249,25 @@ def summary(
         strengths=strong or [say("no_strength")],
         weak=weak or [{"text": say("no_weak"), "then": ""}],
         reached=summing.reached(marks, around.words),
-        practise=summing.practise_next(
-            practice, marks, library, before, around.words, around.language
-        ),
+        practise=[
+            {**item, **_way_to(around, library.scenario(item["id"]).station)}
+            for item in summing.practise_next(
+                practice, marks, library, before, around.words, around.language
+            )
+        ],
         picture=picture_at(practice, len(practice.answers), say("at_end"), around.language),
         buttons=buttons,
     )
+
+
+def _way_to(around: Around, station: Station) -> dict[str, str]:
+    """Return how the page gets to a lesson: by an action here, by an address elsewhere.
+
+    A notebook program has no addresses of ours: there a lesson elsewhere is only named.
+    """
+    if station == around.station:
+        return {"do": "choose"}
+    return {"to": f"{around.home}learn/{station}"} if around.home else {}
 
 
 def opened_elsewhere(around: Around) -> Screen:

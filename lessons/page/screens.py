@@ -219,8 +219,9 @@ def consequence(
     *,
     verdict: Verdict,
     said: str,
-    reason: str,
-    your_answer: str,
+    reason: Sequence[str],
+    your_answer: Sequence[str],
+    ordered: bool,
     basis: Iterable[Mapping[str, str]],
     before: Picture | None,
     after: Picture | None,
@@ -230,17 +231,19 @@ def consequence(
 ) -> Screen:
     """Show what the answer did and why.
 
-    `said` is what followed, `reason` what would have been right (or empty);
-    each basis has `text`, `source`, `status`; each figure `label`, `before`,
-    `after`, `unit`, `limit`, and `before_is`, `after_is` for "above the limit", all as
-    words; `heads` stand over `before` and `after`.
+    `said` is what followed, `reason` the parts of what would have been right (or none),
+    `your_answer` those of what was answered, `ordered` when their order counts; each basis
+    has `text`, `source`, `status`; each figure `label`, `before`, `after`, `unit`, `limit`,
+    and `before_is`, `after_is` for "above the limit", all as words; `heads` stand over
+    `before` and `after`.
     """
     return frame.screen(
         "consequence",
         verdict=verdict,
         said=said,
-        reason=reason,
-        your_answer=your_answer,
+        reason=list(reason),
+        your_answer=list(your_answer),
+        ordered=ordered,
         basis=[dict(each) for each in basis],
         before=before,
         after=after,
@@ -265,7 +268,8 @@ def summary(
 
     Each station: `station`, `verdict`, `share`, `low`, `high` (0 to 1, or None
     when there is no evidence), `n`, and `said`, the sentence that says them. Each weak
-    spot: `text`, and `then`, what to do instead. Each item to practise: `id`, `title`, `why`.
+    spot: `text`, and `then`, what to do instead. Each item to practise: `id`, `title`, `why`,
+    and `do` (an action) or `to` (an address) if the page can go there.
     """
     return frame.screen(
         "summary",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from lessons.page import told
 from lessons.page.done_before import DoneBefore
 from lessons.page.interface import Interface
 from lessons.page.practice import Practice
@@ -56,27 +57,31 @@ def strengths(practice: Practice, marks: SittingMarks, words: Words) -> list[str
     ]
 
 
-def weak_spots(practice: Practice, marks: SittingMarks, words: Words) -> list[Mapping[str, str]]:
-    """Return the questions that were not, as `text`, each with what to do instead, as `then`."""
-    table = mistakes()
+def weak_spots(
+    practice: Practice, marks: SittingMarks, words: Words, say: Interface, language: str
+) -> list[Mapping[str, str]]:
+    """Return the questions that were not, as `text`, each with the right answer, as `then`."""
     lines: list[Mapping[str, str]] = []
     for mark in marks.decisions:
         if mark.assessed and mark.credit >= 1:
             continue
-        question = fill_words(words.decisions[mark.decision].question, practice.instance)
-        todo = " ".join(
-            dict.fromkeys(_sentence(table[name].right_action) for name in mark.mistakes)
-        )
-        lines.append({"text": question, "then": todo})
+        said = words.decisions[mark.decision]
+        asked = practice.scenario.decision(mark.decision)
+        right = told.right_answer(practice.instance, asked, said, say, language)
+        then = say.say("weak_then", answer=_joined(right, ordered=asked.kind == "order"))
+        lines.append({"text": fill_words(said.question, practice.instance), "then": then})
     return lines
 
 
 def reached(marks: SittingMarks, say: Interface) -> list[str]:
-    """Return what the mistakes would have done, the worst first."""
+    """Return mistakes of the kind that was made, each with what it leads to, the worst first."""
     table = mistakes()
     made = dict.fromkeys(name for mark in marks.decisions for name in mark.mistakes)
     worst_first = sorted((table[name] for name in made), key=lambda row: -row.severity)
-    return [say.say(f"reached_{row.who_is_harmed}", effect=row.effect) for row in worst_first]
+    return [
+        say.say(f"reached_{row.who_is_harmed}", mistake=row.mistake, effect=_capital(row.effect))
+        for row in worst_first
+    ]
 
 
 def practise_next(
@@ -107,6 +112,13 @@ def practise_next(
     return list(_titled(found, library, language))[:MOST_TO_PRACTISE]
 
 
+def _joined(answers: Sequence[str], *, ordered: bool) -> str:
+    """Join parts of an answer into one line; numbers show an order that must be kept."""
+    if ordered:
+        return " ".join(f"({at}) {text}" for at, text in enumerate(answers, start=1))
+    return " + ".join(answers)
+
+
 def _titled(
     found: Iterable[tuple[str, str]], library: Library, language: str
 ) -> Iterable[Mapping[str, str]]:
@@ -117,7 +129,6 @@ def _titled(
         yield {"id": name, "title": library.words(name, language).title, "why": why}
 
 
-def _sentence(text: str) -> str:
-    """Make a sentence of one of the catalogue's phrases."""
-    said = text[:1].upper() + text[1:]
-    return said if said.endswith((".", "!", "?")) else said + "."
+def _capital(text: str) -> str:
+    """Let one of the catalogue's phrases begin a sentence."""
+    return text[:1].upper() + text[1:]

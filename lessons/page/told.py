@@ -77,26 +77,37 @@ def said_answer(
     say: Interface,
     language: str,
 ) -> str:
-    """Return an answer in words."""
+    """Return an answer in words, on one line."""
+    parts = answer_parts(instance, decision, words, value, say, language)
+    return (" → " if decision.kind == "order" else "; ").join(parts)
+
+
+def answer_parts(
+    instance: Instance,
+    decision: Decision,
+    words: DecisionWords,
+    value: AnswerValue,
+    say: Interface,
+    language: str,
+) -> list[str]:
+    """Return an answer in words: one part for each box ticked, place marked or action ordered."""
     if isinstance(value, dict):
         unit = str(value["unit"])
-        return f"{said_number(float(value['amount']))} {screens.SHOWN_UNITS.get(unit, unit)}"
+        return [f"{said_number(float(value['amount']))} {screens.SHOWN_UNITS.get(unit, unit)}"]
     if isinstance(value, str):
-        return fill_words(words.answers[value], instance)
+        return [fill_words(words.answers[value], instance)]
     if decision.kind == "mark_places":
         labels = instrument_words(instance.instrument.id, language).places
-        return ", ".join(labels[name] for name in value) or say.say("nothing_marked")
-    labels = {name: fill_words(text, instance) for name, text in words.answers.items()}
-    joint = " → " if decision.kind == "order" else "; "
-    return joint.join(labels[name] for name in value)
+        return [", ".join(labels[name] for name in value) or say.say("nothing_marked")]
+    return [fill_words(words.answers[name], instance) for name in value]
 
 
 def right_answer(
     instance: Instance, decision: Decision, words: DecisionWords, say: Interface, language: str
-) -> str:
-    """Return a right answer in words; practice tells it, an exam never does."""
+) -> list[str]:
+    """Return the parts of a right answer in words; practice tells it, an exam never does."""
     if decision.kind == "quantity":
-        return wording_table(instance)[f"right_{decision.id}"]
+        return [wording_table(instance)[f"right_{decision.id}"]]
     value: AnswerValue
     if decision.kind == "choose_one":
         value = next(option.id for option in decision.options if option.credit == 1)
@@ -106,7 +117,7 @@ def right_answer(
         value = tuple(item.id for item in decision.items)
     else:
         value = tuple(name for name in instance.instrument.places if name in instance.soiled)
-    return said_answer(instance, decision, words, value, say, language)
+    return answer_parts(instance, decision, words, value, say, language)
 
 
 def reasons(

@@ -83,8 +83,8 @@ const BUILDERS = {
     const said = make("div", { class: "text" }, paragraphs(screen.said, "lead"));
     const answers = make(
       "div", { class: "text" },
-      screen.your_answer ? make("p", {}, make("strong", {}, words.your_answer), " ", screen.your_answer) : null,
-      screen.reason ? make("p", {}, make("strong", {}, words.right_answer), " ", screen.reason) : null,
+      saidParts(words.your_answer, screen.your_answer, screen.ordered),
+      saidParts(words.right_answer, screen.reason, screen.ordered),
     );
     const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
     return {
@@ -97,9 +97,9 @@ const BUILDERS = {
     };
   },
 
-  summary(screen, words) {
+  summary(screen, words, act) {
     const section = (heading, items) => (items?.length ? [make("h2", {}, heading), list(items)] : []);
-    const practise = (screen.practise ?? []).map((item) => [make("strong", {}, item.title), `: ${item.why}`]);
+    const practise = (screen.practise ?? []).map((item) => make("li", {}, lessonDoor(item, act)));
     const text = make(
       "div", { class: "text" },
       (screen.stations ?? []).map((station) => stationLine(station)),
@@ -110,7 +110,7 @@ const BUILDERS = {
       "div", { class: "text" },
       picture(screen.picture),
       section(words.reached, screen.reached),
-      section(words.practise, practise),
+      practise.length ? [make("h2", {}, words.practise), make("ul", { class: "doors" }, practise)] : null,
     );
     return { content: beside(text, beyond) };
   },
@@ -123,6 +123,14 @@ const BUILDERS = {
     return { content: [...paragraphs(screen.what, "lead"), ...paragraphs(screen.remedy)] };
   },
 };
+
+// One part stands behind its label; several stand as a list below it, numbered when their order counts.
+function saidParts(label, parts, ordered) {
+  if (!parts?.length) return null;
+  if (parts.length === 1) return make("p", {}, make("strong", {}, label), " ", parts[0]);
+  const items = parts.map((part) => make("li", {}, part));
+  return [make("p", { class: "named" }, make("strong", {}, label)), make(ordered ? "ol" : "ul", { class: "parts" }, items)];
+}
 
 function beside(left, right) {
   return left && right ? make("div", { class: "beside" }, left, right) : left ?? right;
@@ -159,6 +167,13 @@ function basisList(basis, words) {
   );
 }
 
+// A lesson to practise next: pressed, opened by its address, or only named where neither is there.
+function lessonDoor({ id, title, why, do: verb, to }, act) {
+  const inside = [make("span", { class: "title" }, title), make("span", { class: "detail" }, why)];
+  if (verb) return make("button", { type: "button", class: "door", "data-id": id, onclick: () => act({ do: verb, id }) }, inside);
+  return to ? make("a", { class: "door", href: to }, inside) : make("div", {}, inside);
+}
+
 // Share with its interval as a line: the length says how sure the figure is.
 function stationLine(station) {
   const share = (value) => `${Math.round(1000 * value) / 10}%`;
@@ -168,6 +183,8 @@ function stationLine(station) {
       "div", { class: "span", "aria-hidden": "true" },
       make("span", { class: "reach", style: `left:${share(station.low)};right:${share(1 - station.high)}` }),
       make("span", { class: "point", style: `left:${share(station.share)}` }),
+      make("span", { class: "end" }, "0 %"),
+      make("span", { class: "end full" }, "100 %"),
     );
   return make(
     "div", { class: "station" },

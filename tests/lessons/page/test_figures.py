@@ -30,6 +30,19 @@ def test_two_digits_and_no_more(value: float, said: str) -> None:
     assert said_amount(value).replace("\u202f", " ").replace("\u00a0", " ") == said
 
 
+def test_a_part_of_a_droplet_is_never_shown() -> None:
+    site = read_yaml(DEFAULT_SITE, SiteValues)
+    instance = lesson_library().instance("soak-clamp-dried", site, 5)
+    before = opening(instance)
+    after = replace(before, state=before.state.changed(droplets=0.4, exposure=0.1))
+    shown = {
+        row["label"]: row["after"]
+        for row in changed_figures(instance, before, after, interface("en"), "en")
+    }
+    assert shown["Droplets thrown up so far"] == "fewer than 1"
+    assert shown["Of 100 droplets, so many met bare skin, eyes or mouth"] == "25"
+
+
 def test_only_what_changed_is_shown_with_its_limit() -> None:
     site = read_yaml(DEFAULT_SITE, SiteValues)
     instance = lesson_library().instance("soak-clamp-dried", site, 5)

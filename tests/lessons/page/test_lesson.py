@@ -40,7 +40,19 @@ def test_every_scenario_plays_to_its_end(tmp_path: Path, scenario: str, pick: in
     station = summary["stations"][0]
     assert station["n"] == len(log.answers)
     assert 0 <= station["low"] <= station["share"] <= station["high"] <= 1
-    assert f"With {len(log.answers)} answers" in station["said"]
+    assert f"from {len(log.answers)} answers" in station["said"]
+
+
+def test_what_to_practise_next_can_be_opened(tmp_path: Path) -> None:
+    lesson = new_lesson(tmp_path, "ready")
+    summary = play_on(lesson, begin(lesson))
+    assert summary["practise"]
+    for item in summary["practise"]:
+        station = LIBRARY.scenario(item["id"]).station
+        way = {"do": "choose"} if station == "ready" else {"to": f"/learn/{station}"}
+        assert way.items() <= item.items()
+    here = next(item for item in summary["practise"] if "do" in item)
+    assert do(lesson, here["do"], id=here["id"])["kind"] == "intro"
 
 
 def test_every_screen_is_json_and_names_itself(tmp_path: Path) -> None:

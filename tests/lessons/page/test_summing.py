@@ -8,7 +8,7 @@ from lessons import DEFAULT_SITE, lesson_library
 from lessons.page.done_before import DoneBefore
 from lessons.page.interface import interface
 from lessons.page.practice import new_practice
-from lessons.page.summing import MOST_TO_PRACTISE, practise_next, share_line
+from lessons.page.summing import MOST_TO_PRACTISE, practise_next, reached, share_line, weak_spots
 from scoring.marking.marks import StationResult
 from scoring.marking.right import right_answer
 from scoring.settings import Settings
@@ -41,6 +41,21 @@ def test_who_misses_much_gets_a_short_list_that_starts_with_this_one(tmp_path: P
     assert found[0]["id"] == "soak-clamp-dried"
     assert len(found) <= MOST_TO_PRACTISE
     assert len({item["id"] for item in found}) == len(found)
+
+
+def test_a_weak_spot_says_the_right_answer_and_a_mistake_names_itself(tmp_path: Path) -> None:
+    practice = new_practice(
+        Settings(tmp_path, DEFAULT_SITE), LIBRARY, SITE, "OP-017", "soak-clamp-dried"
+    )
+    practice.answer("disinfectant", 1.0)
+    marks, words = practice.marks(), LIBRARY.words("soak-clamp-dried", "en")
+    first = weak_spots(practice, marks, words, interface("en"), "en")[0]
+    assert first["text"] == "What do you put into the water?"
+    assert first["then"].startswith("Right: The instrument cleaner of this department")
+    assert reached(marks, interface("en")) == [
+        "A disinfectant used as the cleaner. Proteins fixed to the surface; soil shields"
+        " organisms. This can reach a patient."
+    ]
 
 
 def result(low: float, high: float, decisions: int) -> StationResult:
