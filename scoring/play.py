@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scoring.attempt import AnswerValue
-from scoring.bench.handling import Handling
+from scoring.bench.handling import Handling, HandlingChange
 from scoring.bench.state import State
 from scoring.bench.steps import run_step
 from scoring.instance import Instance, filled
@@ -84,6 +84,6 @@ def looking_ahead(instance: Instance, decision: Decision, moment: Moment) -> Mom
     return Moment(handling, state)
 
 
-def _set(handling: Handling, change: object, instance: Instance) -> Handling:
-    settings = filled(change.settings(), instance.named)  # type: ignore[attr-defined]
+def _set(handling: Handling, change: HandlingChange, instance: Instance) -> Handling:
+    settings = filled(change.settings(), instance.named)
     return handling.changed(**settings) if settings else handling

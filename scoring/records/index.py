@@ -32,7 +32,11 @@ BATCH = 5_000
 
 __all__ = ["Index", "Marked"]
 
-REBUILD = "Make the index again from the answer logs; nothing else is lost with it."
+REBUILD = (
+    "Rename the index (in PostgreSQL drop its tables), then mark each exam again: "
+    "the index is made from the answer logs, and nothing else is lost with it."
+)
+"""`sinkside exam mark FORM` stores every sitting of a form again and makes missing tables."""
 
 
 class Index:
@@ -231,7 +235,7 @@ def _remedy(error: DBAPIError) -> str:
     if "locked" in said:
         return "Another program is writing. Wait until it has ended, then try again."
     if "malformed" in said or "not a database" in said:
-        return f"The file is damaged. Rename it. {REBUILD}"
+        return f"The file is damaged. {REBUILD}"
     if "full" in said or "readonly" in said or "unable to open" in said:
         return "Free some space or ask for access, then try again."
     return "Check that the database runs and may be written, then try again."

@@ -161,7 +161,7 @@ def test_a_writer_that_never_ends_is_said(
 def test_a_damaged_or_foreign_file_is_said(tmp_path: Path) -> None:
     (tmp_path / "index.sqlite").write_bytes(b"this is no database at all" * 50)
     index = Index(url(tmp_path))
-    with pytest.raises(RecordsError, match="Make the index again"):
+    with pytest.raises(RecordsError, match="mark each exam again"):
         index.marks()
     index.close()
 
