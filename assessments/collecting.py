@@ -23,6 +23,16 @@ from scoring.settings import Settings
 NOBODY = "unknown"
 """Stands for the operator of a log that cannot be read and that nobody was seated for."""
 
+TELL_APART = (
+    "Keep the file as it is. Bring the log back from the backup and mark again, or let the person "
+    "sit another form."
+)
+
+MOVE_AWAY = (
+    "Find out who put the log there. If its seat file was lost, bring that back from the backup; "
+    "else move the log out of the records folder."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class HandedIn:
@@ -45,12 +55,18 @@ class NotAssessed:
         Why, as a sentence.
     waiting : bool
         It may still be handed in; nothing is wrong with it.
+    remedy : str
+        What the trainer can do; empty when there is nothing to do but wait.
+    kept : bool
+        The log is sound but cannot be marked now; marks it earned before stand.
     """
 
     operator: str
     sitting: str
     reason: str
     waiting: bool = False
+    remedy: str = ""
+    kept: bool = False
 
 
 def collect(settings: Settings, form: Form) -> tuple[tuple[HandedIn, ...], tuple[NotAssessed, ...]]:
@@ -64,15 +80,19 @@ def collect(settings: Settings, form: Form) -> tuple[tuple[HandedIn, ...], tuple
         try:
             found = _of_seat(settings, seat)
         except FaultError as error:
-            found = NotAssessed(seat.operator, seat.sitting, said(error))
+            found = NotAssessed(
+                seat.operator, seat.sitting, said(error), remedy=error.faults[0].remedy
+            )
         if isinstance(found, HandedIn):
             ready.append(found)
         else:
             left.append(found)
     left.extend(
-        NotAssessed(NOBODY, Path(fault.file).stem, f"seat file: {fault.found}") for fault in damaged
+        NotAssessed(NOBODY, Path(fault.file).stem, f"seat file: {fault.found}", remedy=fault.remedy)
+        for fault in damaged
     )
     left.extend(_strays(settings, form, {seat.sitting for seat in seats}))
+    left.sort(key=lambda each: (each.operator, each.sitting))
     ready.sort(key=lambda sat: (sat.seat.operator, sat.log.header.started))
     return tuple(ready), tuple(left)
 
@@ -87,7 +107,9 @@ def _of_seat(settings: Settings, seat: Seat) -> HandedIn | NotAssessed:
     path = exam_log(settings, seat.sitting)
 
     def not_assessed(reason: str, *, waiting: bool = False) -> NotAssessed:
-        return NotAssessed(seat.operator, seat.sitting, reason, waiting)
+        return NotAssessed(
+            seat.operator, seat.sitting, reason, waiting, "" if waiting else TELL_APART
+        )
 
     if not path.exists():
         if seat.opened is None:
@@ -122,7 +144,9 @@ def _strays(settings: Settings, form: Form, seated: set[str]) -> Iterator[NotAss
         try:
             header = read_log(path).header
         except FaultError as error:
-            yield NotAssessed(NOBODY, path.stem, f"nobody was seated for this log; {said(error)}")
+            why = f"nobody was seated for this log; {said(error)}"
+            yield NotAssessed(NOBODY, path.stem, why, remedy=MOVE_AWAY)
             continue
         if (header.form, header.form_version) == (form.id, form.version):
-            yield NotAssessed(header.operator, path.stem, "nobody was seated for this sitting")
+            why = "nobody was seated for this sitting"
+            yield NotAssessed(header.operator, path.stem, why, remedy=MOVE_AWAY)

@@ -20,6 +20,7 @@ from assessments.gradebook.autograding import Autograder, Marked, autograder
 from assessments.gradebook.course import Course
 from assessments.gradebook.plan import PlannedCell, plan_cells
 from assessments.gradebook.submissions import submit
+from assessments.gradebook.troubles import gradebook_troubles
 from assessments.paper import Paper
 from lessons import lesson_library
 from scoring.faults import FaultError
@@ -27,6 +28,7 @@ from scoring.form import Form
 from scoring.library import Library
 from scoring.marking.attempts import counting
 from scoring.marking.marks import SittingMarks
+from scoring.marking.same_ground import GroundChanged
 from scoring.marking.sitting import Marker
 from scoring.records.index import Index
 from scoring.records.index import Marked as Indexed
@@ -133,16 +135,24 @@ def mark_form(
     FaultError
         Nothing can be marked at all: the form was changed after release, the site
         values cannot be read, or a folder cannot be written.
+    RecordsError
+        The gradebook or the index cannot be used.
     """
     books = library or exam_library()
     site = read_yaml(settings.site, SiteValues)
     course = Course(settings, gradebook_url)
-    assignment = course.release(form, books)
     marker = Marker(form, lambda name, seed: books.instance(name, site, seed))
     room = _Room(settings, form, books, site, marker, plan_cells(form, books), lesson_library())
+    with gradebook_troubles(course.url):
+        return _mark_form(room, course, progress)
+
+
+def _mark_form(room: _Room, course: Course, progress: Progress | None) -> MarkingReport:
+    settings, form = room.settings, room.form
+    assignment = course.release(form, room.library)
     ready, left = collect(settings, form)
     marked, failed = _mark_all(room, ready)
-    _index(settings, marked, [each for each in (*left, *failed) if not each.waiting])
+    _index(settings, marked, [each for each in (*left, *failed) if _refused(each)])
     tries = [(sat.log.header.started, marks) for sat, marks in marked]
     chosen = counting(tries, form.counts)
     counting_ids = {marks.sitting for _, marks in chosen.values()}
@@ -154,12 +164,12 @@ def mark_form(
                 _store(room, course, assignment, grading, sat)
                 stored.append(sat.seat.operator)
             except FaultError as error:
-                failed.append(NotAssessed(sat.seat.operator, sat.seat.sitting, said(error)))
+                failed.append(_not_assessed(sat, error))
             if progress is not None:
                 progress(done, len(to_store))
         grading.write_feedback(stored)
     not_assessed = (*left, *failed)
-    refused = {each.operator: each for each in not_assessed if not each.waiting}
+    refused = {each.operator: each for each in not_assessed if _refused(each)}
     for operator, each in refused.items():
         if operator not in stored and operator != NOBODY:
             course.withdraw(assignment, operator)
@@ -182,8 +192,23 @@ def _mark_all(
         try:
             marked.append((sat, room.marker.mark(sat.log)))
         except FaultError as error:
-            failed.append(NotAssessed(sat.seat.operator, sat.seat.sitting, said(error)))
+            failed.append(_not_assessed(sat, error))
     return marked, failed
+
+
+def _not_assessed(sat: HandedIn, error: FaultError) -> NotAssessed:
+    return NotAssessed(
+        sat.seat.operator,
+        sat.seat.sitting,
+        said(error),
+        remedy=error.faults[0].remedy,
+        kept=isinstance(error, GroundChanged),
+    )
+
+
+def _refused(each: NotAssessed) -> bool:
+    """Tell whether marks of this sitting must not stand: its log is refused, not just unmarked."""
+    return not each.waiting and not each.kept
 
 
 def _index(

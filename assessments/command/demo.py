@@ -15,6 +15,7 @@ from assessments.exam_form import exam_forms
 from assessments.gradebook.course import Course
 from assessments.gradebook.direct import store_marks
 from assessments.gradebook.plan import plan_cells
+from assessments.gradebook.troubles import gradebook_troubles
 from lessons import DEFAULT_SITE
 from sample_cohort.generate import write_cohort
 from sample_cohort.plan import OPERATORS
@@ -125,4 +126,5 @@ def _into_gradebook(course: Course, form: Form, library: Library, marked: list[M
     sat = [(one.log.header.started, one.marks) for one in marked if one.marks.form == form.name]
     chosen = [marks for _, marks in counting_sittings(sat, form.counts).values()]
     assignment = course.release(form, library)
-    return store_marks(course.url, assignment, plan_cells(form, library), chosen)
+    with gradebook_troubles(course.url):
+        return store_marks(course.url, assignment, plan_cells(form, library), chosen)

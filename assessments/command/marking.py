@@ -25,9 +25,12 @@ def mark_sittings(settings: Settings, form_name: str) -> None:
         said.print(f"Feedback sheets: {escape(str(report.feedback))}")
         said.print(f"Gradebook:       {escape(report.gradebook)}")
     for each in refused:
+        verdict = "not marked now, earlier marks stand" if each.kept else "not assessed"
         errors.print(
-            f"[bold]{escape(each.operator)}[/bold] not assessed: {escape(each.reason)}"
+            f"[bold]{escape(each.operator)}[/bold] {verdict}: {escape(each.reason)}"
             f" (sitting {escape(each.sitting)})"
         )
+        if each.remedy:
+            errors.print(f"    remedy: {escape(each.remedy)}")
     if refused:
         stop(Outcome.FAULTS)

@@ -61,10 +61,12 @@ def must_succeed(result: Mapping[str, Any], what: str, log_file: Path) -> None:
     if result["success"]:
         return
     lines = [line for line in str(result.get("error", "")).splitlines() if line.strip()]
+    lines = [line for line in lines if "above traceback" not in line]
     raise FaultError.one(
         log_file,
         what,
-        found=lines[-1] if lines else "no success and no reason",
+        found=lines[-1].strip() if lines else "a step of nbgrader that failed",
         wanted="nbgrader to finish without an error",
-        remedy="Read the end of this log file. No mark was changed by the step that failed.",
+        remedy="Check that the disk is not full, then mark again: marking may be repeated. If it "
+        "stays so, show this log file to whoever looks after the kit.",
     )

@@ -14,6 +14,10 @@ from scoring.instance import Instance
 from scoring.model import digest
 
 
+class GroundChanged(FaultError):  # noqa: N818 - named after what happened to the ground
+    """Form, scenario or site values are not those of the sitting. The log itself is sound."""
+
+
 @dataclass(frozen=True, slots=True)
 class Ground:
     """What the marks of one scenario rest on."""
@@ -52,12 +56,12 @@ def check_ground(form: Form, own_digest: str, header: Header, grounds: Sequence[
 
     Raises
     ------
-    FaultError
+    GroundChanged
         One fault for each thing that changed, by name.
     """
     faults = [*_form_faults(form, own_digest, header), *_ground_faults(header, grounds)]
     if faults:
-        raise FaultError(faults)
+        raise GroundChanged(faults)
     return form.cut if form.cut is not None else grounds[0].site_cut
 
 
@@ -115,5 +119,5 @@ def _fault(header: Header, item: str, found: str, wanted: str) -> Fault:
         item,
         f"{found}: not what this sitting was sat under",
         wanted,
-        "Put back the file as it was at the sitting, or mark with the version it names.",
+        "Put back the file as it was at the sitting. For site values, name that file with --site.",
     )

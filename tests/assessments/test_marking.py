@@ -19,6 +19,7 @@ from scoring.form import Form
 from scoring.records.index import Index
 from scoring.records.log import AnswerLog, read_log
 from scoring.records.places import exam_log
+from scoring.records.troubles import RecordsError
 from tests.assessments.trial import (
     Chooser,
     nothing,
@@ -255,6 +256,55 @@ def test_site_values_changed_since_the_sitting_are_named(department: Department)
     report = mark_form(changed, department.form, library=LIBRARY)
     assert report.counted == ()
     assert "site values" in reasons(report)["OP-001"]
+    assert "--site" in report.not_assessed[0].remedy
+
+
+def test_marks_earned_under_other_site_values_stand(department: Department) -> None:
+    department.sits("OP-001")
+    before = department.mark()
+    score = department.score(before, "OP-001")
+    sheet = (before.feedback / "OP-001.html").read_bytes()
+    other = department.folder / "site.yaml"
+    text = department.settings.site.read_text(encoding="utf-8")
+    other.write_text(text.replace("cut: 0.", "cut: 0.1", 1), encoding="utf-8")
+    changed = type(department.settings)(records=department.settings.records, site=other)
+    report = mark_form(changed, department.form, library=LIBRARY)
+    assert [each.kept for each in report.not_assessed] == [True]
+    assert score is not None
+    assert department.score(report, "OP-001") == score
+    assert (report.feedback / "OP-001.html").read_bytes() == sheet
+    index = Index(department.settings.index_url())
+    assert [marks.operator for marks in index.marks()] == ["OP-001"]
+    index.close()
+
+
+@pytest.mark.parametrize("keep", [0, 20_000])
+def test_a_damaged_gradebook_is_said_and_made_anew_as_the_remedy_says(
+    department: Department, keep: int
+) -> None:
+    department.sits("OP-001")
+    score = department.score(department.mark(), "OP-001")
+    gradebook = department.settings.records / "course" / "gradebook.db"
+    for beside in gradebook.parent.glob("gradebook.db-*"):
+        beside.unlink()
+    whole = gradebook.read_bytes()
+    gradebook.write_bytes(whole[:keep] if keep else b"no database at all" * 200)
+    with pytest.raises(RecordsError) as caught:
+        department.mark()
+    assert "Rename this file" in caught.value.faults[0].remedy
+    gradebook.rename(gradebook.with_name("damaged.db"))
+    assert department.score(department.mark(), "OP-001") == score
+
+
+def test_every_refusal_carries_a_remedy(department: Department) -> None:
+    department.sits("OP-001", closed=True)
+    lost = department.sits("OP-002")
+    lost.path.unlink()
+    stray = sat(department.settings, department.form, "OP-003", right)
+    report = department.mark()
+    refused = [each for each in report.not_assessed if not each.waiting]
+    assert {each.sitting for each in refused} == {lost.header.sitting, stray.header.sitting}
+    assert all(each.remedy for each in refused)
 
 
 def test_no_answer_carries_its_comment_into_the_gradebook(department: Department) -> None:
