@@ -6,6 +6,7 @@ else: no log, mark, gradebook or report holds a name.
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 from dataclasses import dataclass
@@ -49,8 +50,9 @@ def read_roster(path: Path) -> tuple[RosterEntry, ...]:
     Parameters
     ----------
     path : Path
-        The file; comma or semicolon between the columns; UTF-8 with or without
-        a mark at its start, or Windows-1252.
+        The file; comma, semicolon or tab between the columns; UTF-8 with or without
+        a mark at its start, UTF-16 with one ("Unicode text" of a spreadsheet), or
+        Windows-1252.
 
     Returns
     -------
@@ -65,7 +67,11 @@ def read_roster(path: Path) -> tuple[RosterEntry, ...]:
     """
     text = _decode(path)
     first_line = text.split("\n", 1)[0]
-    delimiter = ";" if first_line.count(";") > first_line.count(",") else ","
+    skipped = 0
+    if first_line.lower().startswith("sep="):  # Excel's own first line
+        skipped, text = 1, text[len(first_line) + 1 :]
+        first_line = text.split("\n", 1)[0]
+    delimiter = max(",;\t", key=first_line.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     entries: list[RosterEntry] = []
     faults: list[Fault] = []
@@ -75,16 +81,20 @@ def read_roster(path: Path) -> tuple[RosterEntry, ...]:
         for cells in reader:
             if not any(cell.strip() for cell in cells):
                 continue
-            entry, fault = _entry(path, reader.line_num, cells, columns, seen)
+            entry, fault = _entry(path, reader.line_num + skipped, cells, columns, seen)
             if fault is not None:
                 faults.append(fault)
             elif entry is not None:
-                seen[entry.code] = reader.line_num
+                seen[entry.code] = reader.line_num + skipped
                 entries.append(entry)
     except csv.Error as error:
         faults.append(
             _fault(
-                path, reader.line_num, str(error), "cells in CSV", "Save the roster again as CSV."
+                path,
+                reader.line_num + skipped,
+                str(error),
+                "cells in CSV",
+                "Save the roster again as CSV.",
             )
         )
     if not faults and not entries:
@@ -105,6 +115,9 @@ def _decode(path: Path) -> str:
             wanted="a roster that can be read",
             remedy="Check the name of the file and that you may read it.",
         ) from error
+    if len(content) <= LARGEST_BYTES and content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        with contextlib.suppress(UnicodeDecodeError):
+            return content.decode("utf-16").replace("\r\n", "\n").replace("\r", "\n")
     if len(content) > LARGEST_BYTES or b"\0" in content:
         raise FaultError.one(
             path,
@@ -143,7 +156,7 @@ def _columns(path: Path, header: list[str]) -> dict[str, int]:
 def _entry(
     path: Path, line: int, cells: list[str], columns: dict[str, int], seen: dict[str, int]
 ) -> tuple[RosterEntry | None, Fault | None]:
-    code = _cell(cells, columns["code"])
+    code = _cell(cells, columns["code"]).upper()  # as the sign-in takes it
     name = _cell(cells, columns["name"]) if "name" in columns else ""
     if not is_operator_code(code):
         wanted = "a code such as OP-017: one to four capitals, a dash if wanted, digits"

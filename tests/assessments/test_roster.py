@@ -19,14 +19,23 @@ def written(folder: Path, content: bytes) -> Path:
     return path
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252"])
-@pytest.mark.parametrize("delimiter", [",", ";"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
 def test_codes_and_names_are_read(tmp_path: Path, encoding: str, delimiter: str) -> None:
     text = f"code{delimiter}name\r\nOP-001{delimiter}Zoë Müller\r\n\r\nOP-002{delimiter}\r\n"
     assert read_roster(written(tmp_path, text.encode(encoding))) == (
         RosterEntry("OP-001", "Zoë Müller"),
         RosterEntry("OP-002", ""),
     )
+
+
+def test_the_first_line_of_a_spreadsheet_is_passed_over_and_counted(tmp_path: Path) -> None:
+    path = written(tmp_path, b"sep=;\r\ncode;name\r\nop-001;Ada\r\n")
+    assert read_roster(path) == (RosterEntry("OP-001", "Ada"),)
+    path.write_bytes(b"sep=;\r\ncode;name\r\nnobody;Ada\r\n")
+    with pytest.raises(FaultError) as caught:
+        read_roster(path)
+    assert caught.value.faults[0].item == "line 3"
 
 
 def test_a_roster_without_names_is_enough(tmp_path: Path) -> None:
