@@ -231,7 +231,7 @@ def _faults(
                     form,
                     f"{code}, already seated for an open sitting",
                     "a code with no open sitting",
-                    f"Let {code} finish, or ask for a new PIN: the answers so far are kept.",
+                    f"Let {code} finish, or add --new-pins for a new PIN: all answers are kept.",
                 )
             )
     return faults

@@ -124,7 +124,14 @@ class Seats:
         except FileNotFoundError:
             return {}
         except (OSError, ValidationError) as error:
-            raise _unreadable(path) from error
+            raise FaultError.one(
+                path,
+                "the whole file",
+                found="the counts of wrong PINs, which cannot be read",
+                wanted="a file as the sign-in wrote it",
+                remedy="Move the file away: counting begins anew. A code that was locked is open "
+                "again, so give it a new PIN (sinkside exam seat FORM CODE --new-pins).",
+            ) from error
 
     def put_wrong_tries(self, tries: dict[str, int]) -> None:
         """Write the counts of wrong tries; codes without any are left out."""

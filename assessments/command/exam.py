@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from rich.markup import escape
@@ -13,6 +14,7 @@ from assessments.exam_form import exam_forms, find_form
 from assessments.roster import read_roster
 from assessments.seating import seat
 from assessments.slips import slips_html, slips_text
+from scoring.faults import Fault, FaultError
 from scoring.settings import Settings
 from scoring.whole_file import write_whole
 
@@ -44,6 +46,18 @@ def seat_candidates(
     if slips is None:
         said.print(escape(slips_text(given, form.title["en"])))
     else:
-        write_whole(slips, slips_html(given, form.title["en"], names))
+        try:
+            write_whole(slips, slips_html(given, form.title["en"], names))
+        except FaultError as error:
+            raise FaultError([_pins_lost(fault) for fault in error.faults]) from error
         said.print(f"{len(given)} PIN slips written to {escape(str(slips))}")
         said.print("Print them, hand them out, then delete the file: the PINs stand in it.")
+
+
+def _pins_lost(fault: Fault) -> Fault:
+    """Say what a page of slips that cannot be written means: seated, and nobody knows the PINs."""
+    return replace(
+        fault,
+        found=f"{fault.found}; the people are seated, but their PINs went with the page",
+        remedy="Name another place with --slips, and add --new-pins to the same command.",
+    )

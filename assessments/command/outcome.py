@@ -85,16 +85,20 @@ def guarded(run: Callable[[], None]) -> int:
         return Outcome.STORAGE
     except Exception as error:  # the last net: a trainer must never meet a traceback
         errors.print(f"The kit itself is at fault: {escape(type(error).__name__)}.")
-        errors.print(f"    Nothing was lost. The details are in {_write_down(error)}")
+        errors.print(f"    Nothing was lost. {_write_down(error)}")
         return Outcome.BROKEN
     return Outcome.DONE
 
 
-def _write_down(error: Exception) -> Path:
+def _write_down(error: Exception) -> str:
     name = f"sinkside-{datetime.now().astimezone():%Y%m%d-%H%M%S}.txt"
     path = Path(tempfile.gettempdir()) / name
-    path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
-    return path
+    try:
+        path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+    except OSError as full:
+        why = full.strerror or type(full).__name__
+        return f"The details could not be written ({escape(why)}). Free some space, then try again."
+    return f"The details are in {escape(str(path))}. Show them to whoever looks after the kit."
 
 
 def stop(outcome: Outcome) -> None:

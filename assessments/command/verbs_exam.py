@@ -40,7 +40,11 @@ def seat(
         typer.Option(help="Write the PIN slips as a page to print; else they are shown here."),
     ] = None,
     new_pins: Annotated[
-        bool, typer.Option("--new-pins", help="Give new PINs to people seated already.")
+        bool,
+        typer.Option(
+            "--new-pins",
+            help="Lost slip or locked code: a new PIN for people seated already; answers are kept.",
+        ),
     ] = False,
     records: Records = None,
     site: Site = None,

@@ -8,13 +8,14 @@ import re
 import socket
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
 import assessments
 import lessons
-from assessments.command.outcome import Outcome
+from assessments.command.outcome import Outcome, guarded
 
 COMMAND = [sys.executable, "-c", "from assessments.command.main import main; main()"]
 SCENARIO = lessons.HERE / "scenarios" / "soak" / "soak-clamp-dried.yaml"
@@ -109,6 +110,28 @@ def test_a_roster_with_a_formula_and_html_as_names(tmp_path: Path, records: Path
     else:
         refused(ran, Outcome.FAULTS, "line 2")
         assert not slips.exists()
+
+
+def test_slips_that_cannot_be_written_name_the_way_on(tmp_path: Path, records: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    seat = ["exam", "seat", "hand-cleaning-a", "OP-1", "--slips"]
+    ran = sinkside(*seat, tmp_path / "file" / "slips.html", records=records)
+    refused(ran, Outcome.FAULTS, "--new-pins", "seated")
+    ran = sinkside(*seat, tmp_path / "slips.html", "--new-pins", records=records)
+    assert ran.returncode == Outcome.DONE
+    assert "OP-1" in (tmp_path / "slips.html").read_text(encoding="utf-8")
+
+
+def test_details_that_cannot_be_written_end_in_no_traceback(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "missing"))
+
+    def broken() -> None:
+        raise ValueError("something nobody thought of")
+
+    assert guarded(broken) == Outcome.BROKEN
+    assert "could not be written" in capsys.readouterr().err
 
 
 def sample_log(records: Path) -> Path:
