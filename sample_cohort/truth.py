@@ -79,12 +79,16 @@ STATIONS: Mapping[Station, StationTruth] = {
     # Everybody misses things in the same poor light: the step needs mending, not the people.
     "inspect": StationTruth(0.3, 0.3),
 }
+"""The planted truth of each station. Assumptions: one step that depends on who, one that is hard
+for everybody, and three without news, so that a report can be right or wrong about each."""
 
 HABITS: tuple[Habit, ...] = (
     Habit("OP-107", "dose", -3.0, "pours the cleaner in by eye"),
     Habit("OP-115", "series", -2.5, "uses the same rinse water twice"),
     Habit("OP-120", "protective-equipment", -3.0, "pushes the face shield up when it fogs"),
 )
+"""People with one bad habit each, at decisions of one topic. Assumptions: large enough that a
+trainer would want to hear of them, each at another kind of decision."""
 
 
 @dataclass(frozen=True)

@@ -27,13 +27,6 @@ class Picture(TypedDict):
     caption: NotRequired[str]
 
 
-class Button(TypedDict):
-    """A button: what it says and the action it sends (further items go with the action)."""
-
-    label: str
-    do: str
-
-
 class Progress(TypedDict):
     """How far one is: `done` of `total`, and the words for it."""
 

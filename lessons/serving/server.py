@@ -34,8 +34,13 @@ from scoring.settings import Settings
 HERE = Path(__file__).parent
 PAGE = Path(lessons.__file__).parent / "page"
 TEMPLATE = "sinkside"
+"""Folder of our page templates below ``templates/voila/templates``; Voila's own load from a CDN."""
+
 LOOPBACK = "127.0.0.1"
+"""The address that no other machine can reach."""
+
 KERNEL_ID = r"(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)"
+"""A kernel's id in a URL: a UUID, as in jupyter_server's own routes."""
 
 IDLE_S = 1800
 """A kernel that has heard nothing for half an hour is ended, connected or not: an open page

@@ -47,6 +47,7 @@ GAS = Constant(
 CONSTANTS = (REFERENCE, *ACTIVATION.values(), LOSS, FIX, GAS)
 
 _ZERO_C = 273.15
+"""0 degC in kelvin, exact by definition of the Celsius scale (SI; memory)."""
 
 
 def arrhenius_ratio(energy: float, celsius: Any, reference: float, ops: Operations) -> Any:

@@ -26,6 +26,7 @@ class _Form:
 
 
 _PIN_Y = 156.0
+"""Height of the box lock in the picture: halves opened to either side stay inside 0 to 360."""
 
 
 def clamp(opened: bool) -> Outline:

@@ -10,6 +10,7 @@ OPEN_DEGREES = 10.0
 """Turn of each half about its joint when opened."""
 
 _FRONT = (178.0, 158.0)
+"""Where the front joint is drawn: cups and handles opened stay inside 640 by 360."""
 _TAIL = (62.0, 24.0)
 """Where the link pin sits on a jaw, from the front joint, and mirrored on a handle."""
 _SPRING = 92.0

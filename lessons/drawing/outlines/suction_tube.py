@@ -7,6 +7,7 @@ from lessons.drawing.outline import Lumen, Outline, Spot
 from lessons.drawing.steel import EDGE, SHADE, STEEL, bar, light, line, plate
 
 _LUMEN = Lumen(left=86.0, right=566.0, top=226.0, bottom=268.0)
+"""The tube cut open, drawn wider than true: soil inside must be seen at arm's length."""
 
 
 def suction_tube(opened: bool) -> Outline:
