@@ -64,6 +64,29 @@ def test_a_killed_kernel_loses_nothing_confirmed(server: Running, page: Page) ->
     assert log.close is not None
 
 
+def test_a_slow_kernel_is_said_and_a_draft_does_not_reach_the_next_person(
+    server: Running, page: Page
+) -> None:
+    begin(page, server, "soak")
+    hands.press_main(page)
+    hands.wait_for(page, "decision")
+    hands.choose_by_mouse(page)
+    kernel = server.kernel(page.evaluate(hands.KERNEL_ID))
+    assert kernel is not None
+    kernel.suspend()
+    hands.press_main(page)
+    page.wait_for_function("() => document.querySelector('.saved').textContent === 'One moment …'")
+    page.wait_for_selector(".lost")
+    assert page.inner_text(".saved") == ""
+    assert "draft" in page.evaluate("JSON.stringify(sessionStorage)")
+    kernel.resume()
+    hands.wait_for(page, "consequence")
+    assert page.query_selector(".lost") is None
+    page.click("button.leave")
+    hands.wait_for(page, "sign_in")
+    assert page.evaluate("JSON.stringify([localStorage, sessionStorage])") == "[{},{}]"
+
+
 def test_the_page_cannot_make_the_kernel_run_code(
     server: Running, page: Page, tmp_path: Path
 ) -> None:

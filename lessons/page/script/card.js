@@ -2,6 +2,8 @@
 // claims more than the kernel has confirmed.
 
 const PATIENCE_MS = 5000;
+// A wait that a person notices needs a word; a shorter one would only flicker. A working judgement.
+const NOTICED_MS = 700;
 
 class Page {
   constructor(model, element) {
@@ -30,6 +32,7 @@ class Page {
     this.model.off("msg:custom", this.onMessage);
     window.removeEventListener("offline", this.onOffline);
     clearTimeout(this.waiting);
+    clearTimeout(this.noticed);
   }
 
   open() {
@@ -112,6 +115,7 @@ class Page {
     this.notice("");
     this.busy = true;
     performance.mark("sinkside:confirm");
+    this.noticed = setTimeout(() => this.progressSaid(this.words.working), NOTICED_MS);
     for (const button of this.body.querySelectorAll("button")) button.setAttribute("aria-disabled", "true");
     this.tell({ ...action, serial: this.shown.serial });
   }
@@ -126,8 +130,20 @@ class Page {
     }
   }
 
+  // Beside the button and to those who listen; never more than what is known.
+  progressSaid(text) {
+    if (this.savedLine) this.savedLine.textContent = text;
+    this.status.textContent = text;
+  }
+
+  restSaid() {
+    clearTimeout(this.noticed);
+    if (this.savedLine?.textContent === this.words.working) this.progressSaid(this.shown?.saved ?? "");
+  }
+
   settle() {
     clearTimeout(this.waiting);
+    this.restSaid();
     this.busy = false;
     this.lostNote?.remove();
     this.lostNote = null;
@@ -155,6 +171,7 @@ class Page {
 
   lost(text) {
     if (this.lostNote) return;
+    this.restSaid();
     const draft = this.built?.draft?.();
     if (draft !== undefined && this.store) {
       keep(sessionStorageOrNone(), `${this.store}:draft`, JSON.stringify({ id: this.shown.id, value: draft }));
@@ -174,8 +191,10 @@ class Page {
   bringDraftBack(screen) {
     const name = `${this.store}:draft`;
     const kept = remember(sessionStorageOrNone(), name);
-    if (!kept || screen.kind !== "decision") return;
+    if (!kept) return;
+    // Whatever is shown first, it is used once: the next person must not meet it.
     keep(sessionStorageOrNone(), name, "");
+    if (screen.kind !== "decision") return;
     try {
       const { id, value } = JSON.parse(kept);
       if (id === screen.id) this.built.restore(value);
