@@ -47,6 +47,11 @@ def population_shares(
         operators of the cohort, so nobody here has one.
     operators : int
         How many, at least 5.
+
+    Raises
+    ------
+    ValueError
+        A scenario of a form has no seed, so that people would meet different ones.
     """
     planted = truth or Truth()
     scores: dict[Station, tuple[list[str], list[str], list[float]]] = {}

@@ -44,6 +44,11 @@ def after(instance: Instance, decision: Decision, value: AnswerValue, moment: Mo
     Returns
     -------
     Moment
+
+    Raises
+    ------
+    TypeError
+        A quantity is answered with something else.
     """
     handling, state = moment.handling, moment.state
     if decision.kind == "choose_one":

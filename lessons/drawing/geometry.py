@@ -56,7 +56,13 @@ class Region:
     half_width: float
 
     def along(self, share: float, aside: float) -> tuple[float, float]:
-        """Return the point at `share` (0 to 1) of the line, `aside` units to its left."""
+        """Return the point at `share` (0 to 1) of the line, `aside` units to its left.
+
+        Raises
+        ------
+        ValueError
+            The line has fewer than two points.
+        """
         lengths = [math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False)]
         way = share * sum(lengths)
         for (ax, ay), (bx, by), length in zip(self.points, self.points[1:], lengths, strict=False):

@@ -96,7 +96,13 @@ def read_log(path: Path) -> ReadLog:
 
 
 def verify(path: Path, content: bytes) -> ReadLog:
-    """Check the bytes of a log; `path` is only named in faults. See `read_log`."""
+    """Check the bytes of a log; `path` is only named in faults.
+
+    Raises
+    ------
+    LogRefused
+        As in `read_log`.
+    """
     raws = content.split(b"\n")
     rest = raws.pop()
     ends_open = False
