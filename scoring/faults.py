@@ -56,7 +56,21 @@ class FaultError(ValueError):
 
     @classmethod
     def one(cls, file: str | Path, item: str, *, found: object, wanted: str, remedy: str) -> Self:
-        """Build the error for a single fault."""
+        """Build the error for a single fault.
+
+        Parameters
+        ----------
+        file : str or Path
+            Where it is; not a file for a fault of something else.
+        item : str
+            Which item of it, with its line where one is known.
+        found : object
+            What stands there; a long or unprintable value is shortened and escaped.
+        wanted : str
+            What should stand there.
+        remedy : str
+            What the reader can do, as a sentence.
+        """
         return cls([Fault(str(file), item, _said(found), wanted, remedy)])
 
 

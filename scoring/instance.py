@@ -94,6 +94,20 @@ def make_instance(
 ) -> Instance:
     """Draw the instance of `scenario` for `seed` under `site`.
 
+    Parameters
+    ----------
+    scenario : Scenario
+    instrument : Instrument
+        The one that the scenario names.
+    site : SiteValues
+        The department whose label, limits and rules make an answer right.
+    seed : int
+        Any whole number; the same seed gives the same instance on every machine.
+
+    Returns
+    -------
+    Instance
+
     Raises
     ------
     KeyError

@@ -69,7 +69,24 @@ def load_yaml(path: Path) -> tuple[str, dict[Any, Any]]:
 
 
 def fit(path: Path, text: str, content: dict[Any, Any], model: type[Checked]) -> Checked:
-    """Check what `load_yaml` returned against a model; raises as `read_yaml` does."""
+    """Check what `load_yaml` returned against a model.
+
+    Parameters
+    ----------
+    path : Path
+        Named in faults only.
+    text : str
+        The text of the file, where faults look up their lines.
+    content : dict
+        What it says.
+    model : type
+        A pydantic model.
+
+    Raises
+    ------
+    FaultError
+        The content does not fit; every misfit is a fault of its own.
+    """
     try:
         return model.model_validate(content)
     except ValidationError as error:

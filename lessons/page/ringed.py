@@ -82,8 +82,10 @@ def ringed(
     ----------
     picture : Picture
         The instrument as it was marked.
-    instance, moment
-        What is drawn.
+    instance : Instance
+        Whose places are marked.
+    moment : Moment
+        How the instrument is drawn: opened or shut.
     marked : iterable of str
         The places marked.
     words : Interface

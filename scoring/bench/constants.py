@@ -44,7 +44,18 @@ class Constant:
 
 
 def assumed(name: str, value: float, unit: str, low: float, high: float, why: str) -> Constant:
-    """Return a constant that no source gives, with the reason for its value."""
+    """Return a constant that no source gives, with the reason for its value.
+
+    Parameters
+    ----------
+    name : str
+        What it is, in words for the table of constants.
+    value, low, high : float
+        The value, and the range in which it may well lie, in `unit`.
+    unit : str
+    why : str
+        Why this value; ids of facts where they give a direction or a bound.
+    """
     return Constant(name, value, unit, low, high, why, "assumption")
 
 

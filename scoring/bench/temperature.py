@@ -51,14 +51,38 @@ _ZERO_C = 273.15
 
 
 def arrhenius_ratio(energy: float, celsius: Any, reference: float, ops: Operations) -> Any:
-    """Return the rate at `celsius` over the rate at `reference` (degC), `energy` in J/mol."""
+    """Return the rate at `celsius` over the rate at `reference`: the law of Arrhenius.
+
+    Parameters
+    ----------
+    energy : float
+        Activation energy, J/mol, at least 0.
+    celsius : float or ndarray
+        Temperature, degC.
+    reference : float
+        Temperature of the rate compared with, degC.
+    ops : Operations
+        Of floats or of arrays.
+    """
     return ops.exp(-energy / GAS.value * (1 / (celsius + _ZERO_C) - 1 / (reference + _ZERO_C)))
 
 
 def arrhenius(
     what: Literal["protein", "fat", "mineral"], celsius: Any, cap: float, ops: Operations
 ) -> Any:
-    """Return the temperature factor of a rate: 1 at the reference, flat above the cap."""
+    """Return the temperature factor of a rate: 1 at the reference, flat above the cap.
+
+    Parameters
+    ----------
+    what : str
+        The soil whose removal is meant.
+    celsius : float or ndarray
+        Temperature of the bath, degC.
+    cap : float
+        Above this a label promises nothing more, degC.
+    ops : Operations
+        Of floats or of arrays.
+    """
     at = ops.minimum(celsius, cap)
     return arrhenius_ratio(ACTIVATION[what].value, at, REFERENCE.value, ops)
 
