@@ -101,5 +101,5 @@ def test_origin_names_period_forms_site_and_versions(settings: Settings) -> None
 def test_an_index_that_is_none_is_said_with_the_remedy(settings: Settings) -> None:
     settings.records.mkdir()
     (settings.records / "index.sqlite").write_text("not a database " * 100)
-    with pytest.raises(FaultError, match="again from the answer logs"):
+    with pytest.raises(FaultError, match="mark each exam again"):
         gather(settings)
