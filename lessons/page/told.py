@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
 from lessons.drawing import Picture as Drawn
@@ -10,7 +11,7 @@ from lessons.drawing.words import instrument_words
 from lessons.page import screens
 from lessons.page.interface import Interface
 from scoring.attempt import AnswerValue
-from scoring.catalogue import said_basis
+from scoring.catalogue import facts, said_basis
 from scoring.instance import Instance
 from scoring.marking.credit import Credit
 from scoring.play import Moment
@@ -138,12 +139,24 @@ def reasons(
     return [fill_words(words.reasons[key], instance) for key in keys if key in words.reasons]
 
 
+_POINTS = re.compile(r"^(arithmetic on|as) ([A-Z]+\d+)$")
+"""A source that only points to another fact of the catalogue, by an id no reader knows."""
+
+
+def _named(source: str) -> str:
+    """Return a source, with the source of the fact it points to in place of that fact's id."""
+    pointed = _POINTS.match(source)
+    if pointed is None:
+        return source
+    return f"{pointed.group(1)} {facts()[pointed.group(2)].source}"
+
+
 def basis(decision: Decision, say: Interface) -> Iterable[Mapping[str, str]]:
     """Return what the rule rests on, with its status in plain words."""
     for ground in said_basis(decision.basis):
         status = say.say(f"status_{ground.status}")
         if ground.text:
-            source = "" if "no source" in ground.source else ground.source
+            source = "" if "no source" in ground.source else _named(ground.source)
             yield {"text": ground.text, "source": source, "status": status}
         else:
             yield {"text": ground.source, "source": "", "status": status}

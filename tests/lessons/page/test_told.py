@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from lessons import DEFAULT_SITE, lesson_library
@@ -43,6 +45,8 @@ def test_each_right_answer_can_be_told_and_each_rule_says_what_it_rests_on(
         grounds = list(told.basis(decision, say))
         assert grounds
         assert all(ground["text"] and ground["status"] for ground in grounds)
+        pointing = [ground for ground in grounds if re.search(r" [A-Z]+\d+$", ground["source"])]
+        assert not pointing, "an id of the catalogue means nothing to a reader"
 
 
 def test_every_box_that_was_off_has_its_reason() -> None:
