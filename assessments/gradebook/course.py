@@ -17,6 +17,7 @@ from traitlets.config import Config
 from assessments.gradebook.folders import remove_folder
 from assessments.gradebook.notebooks import (
     NO_ANSWER,
+    damaged,
     read_notebook,
     source_notebook,
     write_notebook,
@@ -180,14 +181,8 @@ def _few_flushes() -> Iterator[None]:
 def _unchanged(source: Path, form: Form, form_digest: str) -> None:
     try:
         kept: Any = read_notebook(source).metadata["sinkside"]["form_digest"]
-    except (OSError, ValueError, KeyError) as error:
-        raise FaultError.one(
-            source,
-            "the whole file",
-            found="a notebook that the kit did not write, or a damaged one",
-            wanted="the notebook as it was released",
-            remedy="Bring the file back from the backup.",
-        ) from error
+    except (AttributeError, LookupError, TypeError) as error:
+        raise damaged(source) from error
     if kept != form_digest:
         raise FaultError.one(
             f"form {form.name}",

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
+from nbformat import ValidationError
 
 from assessments.gradebook.plan import PlannedCell
 from scoring.faults import FaultError
@@ -27,8 +28,30 @@ _GRADED = "# Points from the answer log. Nothing in this notebook is run."
 
 
 def read_notebook(path: Path) -> Any:
-    """Read a notebook file in version 4 of the format."""
-    return _FILES.read(path, as_version=4)
+    """Read a notebook file of the course in version 4 of the format.
+
+    Raises
+    ------
+    FaultError
+        The file cannot be read or is no notebook.
+    """
+    try:
+        return _FILES.read(path, as_version=4)
+    # nbformat meets wrong types unprepared, so each of these is "no notebook".
+    except (OSError, ValueError, TypeError, LookupError, AttributeError, ValidationError) as error:
+        raise damaged(path) from error
+
+
+def damaged(path: Path) -> FaultError:
+    """Return the fault of a notebook of the course that is not as the kit wrote it."""
+    return FaultError.one(
+        path,
+        "the whole file",
+        found="a notebook that the kit did not write, or a damaged one",
+        wanted="the notebook as it was released",
+        remedy="Bring the file back from the backup. Without one, rename it and mark again: "
+        "it is made anew from the form.",
+    )
 
 
 def write_notebook(notebook: Any, path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import re
 import sys
 import warnings
 from collections.abc import Iterator, Mapping
@@ -50,6 +51,10 @@ def _filter_known_warnings() -> None:
     warnings.filterwarnings("ignore", category=MissingIDFieldWarning)
 
 
+_ERROR = re.compile(r"[\w.]*(Error|Exception)\b.*: ")
+"""How the line of a traceback begins that says what happened."""
+
+
 def must_succeed(result: Mapping[str, Any], what: str, log_file: Path) -> None:
     """Raise when nbgrader says that something failed.
 
@@ -60,12 +65,13 @@ def must_succeed(result: Mapping[str, Any], what: str, log_file: Path) -> None:
     """
     if result["success"]:
         return
-    lines = [line for line in str(result.get("error", "")).splitlines() if line.strip()]
-    lines = [line for line in lines if "above traceback" not in line]
+    # A traceback ends with the name of the error; nbgrader's own last line only points back to it.
+    lines = [line.strip() for line in str(result.get("error", "")).splitlines()]
+    lines = [line for line in lines if _ERROR.match(line) and "above traceback" not in line]
     raise FaultError.one(
         log_file,
         what,
-        found=lines[-1].strip() if lines else "a step of nbgrader that failed",
+        found=lines[-1] if lines else "a step of nbgrader that failed",
         wanted="nbgrader to finish without an error",
         remedy="Check that the disk is not full, then mark again: marking may be repeated. If it "
         "stays so, show this log file to whoever looks after the kit.",

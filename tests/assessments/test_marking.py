@@ -247,6 +247,23 @@ def test_a_form_changed_after_the_exam_is_not_marked(department: Department) -> 
         mark_form(department.settings, trial_form(minutes=99), library=LIBRARY)
 
 
+@pytest.mark.parametrize("content", ["{}", "[1]", "{", '{"nbformat": 4, "cells": 3}'])
+@pytest.mark.parametrize("kind", ["source", "release"])
+def test_a_damaged_notebook_is_said_and_made_anew_as_the_remedy_says(
+    department: Department, content: str, kind: str
+) -> None:
+    department.sits("OP-001")
+    source = department.settings.records / "course" / kind / department.form.name
+    (notebook,) = source.glob("*.ipynb")
+    notebook.chmod(0o644)
+    notebook.write_text(content, encoding="utf-8")
+    with pytest.raises(FaultError) as caught:
+        department.mark()
+    assert "rename it" in caught.value.faults[0].remedy
+    notebook.rename(notebook.with_suffix(".damaged"))
+    assert department.mark().counted == ("OP-001",)
+
+
 def test_site_values_changed_since_the_sitting_are_named(department: Department) -> None:
     department.sits("OP-001")
     other = department.folder / "site.yaml"
