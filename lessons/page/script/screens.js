@@ -87,10 +87,12 @@ const BUILDERS = {
       saidParts(words.right_answer, screen.reason, screen.ordered),
     );
     const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
+    // One picture stands beside all the words; two stand below them, beside each other.
+    const alone = pictures.length === 1;
     return {
       content: [
-        beside(said, answers),
-        pictures.length ? make("div", { class: "pair" }, pictures) : null,
+        alone ? beside(make("div", {}, said, answers), pictures[0]) : beside(said, answers),
+        pictures.length > 1 ? make("div", { class: "pair" }, pictures) : null,
         figureTable(screen.figures ?? [], screen.heads, words),
         basisList(screen.basis ?? [], words),
       ],
