@@ -13,10 +13,7 @@ from scoring.attempt import AnswerValue
 from scoring.bench.handling import Handling
 from scoring.instance import Instance, draw
 from scoring.scenario import ChooseOne, ChooseSeveral, Decision, MarkPlaces, Order, Quantity
-from scoring.units import from_base_unit, in_base_unit
-
-COUNTED = ("rinses", "strokes")
-"""Units that only come whole."""
+from scoring.units import COUNTED, from_base_unit, in_base_unit
 
 DIGITS = 2
 """Significant digits to which people give a measured quantity. An assumption."""

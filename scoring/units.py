@@ -20,6 +20,9 @@ _TO_BASE: dict[str, tuple[str, float, float]] = {
 Brochure's (9th ed., Table 8); US fluid ounce 29.5735295625 mL exactly (NIST Handbook 44,
 App. C); degC = (degF - 32) * 5/9. From memory, checked by arithmetic."""
 
+COUNTED = frozenset({"rinses", "strokes"})
+"""Units of things done one by one; half a rinse is a slip of the finger."""
+
 
 def known_units() -> tuple[str, ...]:
     """Return the units an answer may carry."""

@@ -11,7 +11,7 @@ from scoring.marking.keys import QuantityKey
 from scoring.marking.refusal import Refusal
 from scoring.marking.rule import Credit, Rule, UnreadableAnswer
 from scoring.scenario import Quantity, Side
-from scoring.units import base_unit, in_base_unit, known_units
+from scoring.units import COUNTED, base_unit, in_base_unit, known_units
 
 SLACK = 1e-9
 """Relative slack at the edges of the window: 109.4 degF must be 43 degC in spite of rounding."""
@@ -39,7 +39,8 @@ def check(decision: Quantity, value: Any) -> Refusal | None:
     if abs(amount) < LONGEST and math.isfinite(amount):
         base = in_base_unit(float(amount), unit)
         if low - SLACK * max(1.0, low) <= base <= high * (1.0 + SLACK):
-            return None
+            whole = unit not in COUNTED or float(amount).is_integer()
+            return None if whole else Refusal("not_whole")
     return Refusal("impossible_amount")
 
 

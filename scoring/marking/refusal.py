@@ -25,6 +25,7 @@ RefusalCode = Literal[
     "other_unit",
     "no_number",
     "impossible_amount",
+    "not_whole",
 ]
 
 ENGLISH: dict[RefusalCode, str] = {
@@ -42,7 +43,8 @@ ENGLISH: dict[RefusalCode, str] = {
     "wrong_kind_of_unit": "This is the wrong kind of unit here. Choose one of these: {units}.",
     "other_unit": "Choose one of these units: {units}.",
     "no_number": "Give the amount as a number.",
-    "impossible_amount": ("This amount cannot be set at the sink. Check the number and the unit."),
+    "impossible_amount": "This amount cannot be set at the sink. Check the number and the unit.",
+    "not_whole": "This is counted one by one. Give a whole number.",
 }
 """What is said, by code. ``{units}`` stands for the units that may be given."""
 

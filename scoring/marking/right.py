@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from scoring.attempt import AnswerValue
 from scoring.instance import Instance
 from scoring.scenario import Decision
-from scoring.units import from_base_unit
+from scoring.units import COUNTED, from_base_unit
 
 
 def right_answer(decision: Decision, instance: Instance, unit: str | None = None) -> AnswerValue:
@@ -21,7 +23,8 @@ def right_answer(decision: Decision, instance: Instance, unit: str | None = None
     Returns
     -------
     str, tuple of str or dict
-        The first of several right options; the middle of a quantity's window.
+        The first of several right options; the middle of a quantity's window,
+        a whole number where things are counted.
     """
     if decision.kind == "choose_one":
         return next(option.id for option in decision.options if option.credit == 1)
@@ -32,5 +35,8 @@ def right_answer(decision: Decision, instance: Instance, unit: str | None = None
     if decision.kind == "quantity":
         key = instance.keys[decision.id]
         asked = unit or key.unit
-        return {"amount": from_base_unit((key.low + key.high) / 2, asked), "unit": asked}
+        amount = from_base_unit((key.low + key.high) / 2, asked)
+        if asked in COUNTED:
+            amount = float(max(math.ceil(key.low), math.floor(amount)))
+        return {"amount": amount, "unit": asked}
     return tuple(sorted(instance.soiled))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import cache
 from itertools import chain
@@ -11,10 +12,11 @@ from typing import Any
 from scoring.instance import Instance
 from scoring.library import Library
 from scoring.marking.credit import credit
-from scoring.marking.right import right_answer as key_answer
+from scoring.marking.right import right_answer
 from scoring.play import Moment, after, opening
 from scoring.scenario import Decision
 from scoring.site import SiteValues
+from scoring.units import COUNTED
 from scoring.yaml_file import read_yaml
 
 ROOT = Path(__file__).parent.parent.parent
@@ -22,8 +24,6 @@ LESSONS = ROOT / "lessons" / "scenarios"
 BANK = ROOT / "assessments" / "bank"
 SITES = sorted((ROOT / "lessons" / "sites").glob("*.yaml"))
 SEEDS = (0, 1, 2, 3, 4, 5, 6, 7)
-WHOLE = {"rinses", "strokes"}
-"""Things that are counted: a person answers with a whole number."""
 
 
 @cache
@@ -39,14 +39,6 @@ def site(path: Path) -> SiteValues:
 @cache
 def instance(scenario: str, site_path: Path, seed: int) -> Instance:
     return library().instance(scenario, site(site_path), seed)
-
-
-def right_answer(decision: Decision, met: Instance, unit: str | None = None) -> Any:
-    """What a person answers who knows the work: the marking's key, but counted things whole."""
-    value = key_answer(decision, met, unit)
-    if isinstance(value, dict) and value["unit"] in WHOLE:
-        return value | {"amount": float(int(float(value["amount"])))}
-    return value
 
 
 def right_answers(met: Instance) -> dict[str, Any]:
@@ -69,6 +61,8 @@ def wrong_answers(decision: Decision, met: Instance) -> list[Any]:
     amounts = [key.low * 0.3, key.high * 1.2 + 1.0]
     if key.unit == "degC":
         amounts = [key.low - 12.0, key.high + 12.0]
+    if key.unit in COUNTED:
+        amounts = [float(math.floor(amounts[0])), float(math.ceil(amounts[1]))]
     return [{"amount": amount, "unit": key.unit} for amount in amounts]
 
 

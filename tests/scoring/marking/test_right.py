@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from scoring.marking.credit import check_answer, credit
 from scoring.marking.right import right_answer
 from scoring.scenario import Decision
 from scoring.site import SiteValues
+from scoring.units import COUNTED
 from scoring.yaml_file import read_yaml
 
 ROOT = Path(__file__).parent.parent.parent.parent
@@ -64,4 +66,23 @@ def test_an_amount_is_in_the_middle_of_its_window_and_in_the_unit_asked(
     value = right_answer(decision, instance)
     assert isinstance(value, dict)
     assert value["unit"] == key.unit
-    assert float(value["amount"]) == pytest.approx((key.low + key.high) / 2)
+    middle = (key.low + key.high) / 2
+    assert float(value["amount"]) == pytest.approx(
+        math.floor(middle) if key.unit in COUNTED else middle
+    )
+
+
+COUNTED_HERE = [
+    pytest.param(name, decision, id=f"{name}/{decision.id}")
+    for name, decision in DECISIONS
+    if decision.kind == "quantity" and set(decision.units) <= COUNTED
+]
+
+
+@pytest.mark.parametrize(("name", "decision"), COUNTED_HERE)
+def test_what_is_counted_comes_whole(name: str, decision: Decision) -> None:
+    right = right_answer(decision, met(name, SITES[0], 0))
+    assert isinstance(right, dict)
+    amount = float(right["amount"])
+    assert amount.is_integer()
+    assert "whole number" in (check_answer(decision, right | {"amount": amount + 0.5}) or "")
