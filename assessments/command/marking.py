@@ -16,7 +16,9 @@ def mark_sittings(settings: Settings, form_name: str) -> None:
     form = find_form(form_name)
     with counting("Marking") as tell:
         report = mark_form(settings, form, progress=tell)
-    said.print(f"{len(report.counted)} sittings of {report.form} are in the gradebook.")
+    number = len(report.counted)
+    sittings = "1 sitting" if number == 1 else f"{number} sittings"
+    said.print(f"{sittings} of {report.form} marked now and stored in the gradebook.")
     waiting = [each for each in report.not_assessed if each.waiting]
     refused = [each for each in report.not_assessed if not each.waiting]
     for each in waiting:
