@@ -20,7 +20,7 @@ from scoring.records.places import exam_log
 from scoring.scenario import Decision
 from scoring.settings import Settings
 from scoring.site import SiteValues
-from scoring.units import from_base_unit
+from scoring.units import COUNTED, from_base_unit
 from scoring.yaml_file import read_yaml
 
 SCENARIOS = ("soak-clamp-dried", "inspect-clamp-ceiling-lamp", "rinse-suction-hurry")
@@ -63,7 +63,10 @@ def wrong(decision: Decision, instance: Instance) -> AnswerValue:
     if decision.kind == "quantity":
         key = instance.keys[decision.id]
         unit = decision.units[0]
-        return {"amount": from_base_unit((key.floor + key.low) / 2, unit), "unit": unit}
+        amount = from_base_unit((key.floor + key.low) / 2, unit)
+        if unit in COUNTED:
+            amount = float(int(amount))
+        return {"amount": amount, "unit": unit}
     return ()
 
 
