@@ -7,11 +7,11 @@ a summative sitting is watched by a named assessor.
 
 from __future__ import annotations
 
-import datetime
 import secrets
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
 from assessments.pins import (
     NOBODYS,
@@ -27,6 +27,7 @@ from assessments.roster import is_operator_code
 from assessments.seats import Seat, Seats
 from scoring.faults import Fault, FaultError
 from scoring.form import Form
+from scoring.records.log import local_now
 from scoring.settings import Settings
 
 CODES_COUNTED = 5_000
@@ -243,5 +244,5 @@ def _fault(form: Form, found: str, wanted: str, remedy: str) -> Fault:
     ).faults[0]
 
 
-def _now() -> datetime.datetime:
-    return datetime.datetime.now().astimezone().replace(microsecond=0)
+def _now() -> datetime:
+    return local_now().replace(microsecond=0)
