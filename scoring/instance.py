@@ -127,7 +127,7 @@ def make_instance(
         values=values,
         handling=handling,
         keys={
-            decision.id: quantity_key(decision.rule, handling, instrument, site)
+            decision.id: quantity_key(decision.rule, handling, instrument, site, decision.place)
             for decision in scenario.decisions
             if decision.kind == "quantity"
         },
@@ -159,7 +159,11 @@ def site_names(site: SiteValues, bath_l: float) -> dict[str, Any]:
         "site_dose_ml": bath_l * cleaner.dose_ml_per_l,
         "site_temperature_c": (cleaner.temperature_min_c + cleaner.temperature_max_c) / 2,
         "site_contact_min": cleaner.contact_min,
+        "site_flush_ml": (site.flushing.ml_min + site.flushing.ml_max) / 2,
+        "site_light_lux": (site.inspection.light_min_lux + site.inspection.light_max_lux) / 2,
         "site_rinse_l": site.rinse.litres,
+        "site_rinses": float(site.rinse.tap_max),
+        "site_strokes": float(site.brushing.strokes_min + site.brushing.strokes_max) // 2,
     }
 
 

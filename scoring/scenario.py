@@ -20,14 +20,19 @@ Amount = float | Annotated[str, Field(pattern=r"^\$[a-z][a-z0-9_]*$")]
 """A number, or ``$name`` for a parameter drawn by the seed or a site value of `SITE_NAMES`."""
 
 SITE_NAMES: frozenset[str] = frozenset(
-    {"site_agent", "site_contact_min", "site_dose_ml", "site_rinse_l", "site_temperature_c"}
-)
+    {
+        "site_agent", "site_contact_min", "site_dose_ml", "site_flush_ml", "site_light_lux",
+        "site_rinse_l", "site_rinses", "site_strokes", "site_temperature_c",
+    }
+)  # fmt: skip
 """What a scenario may name without drawing it: see :func:`scoring.instance.site_names`."""
 
 MistakeId = Annotated[str, Field(pattern=r"^M[0-9]{2,3}$")]
 """Id of a row of the catalogue of mistakes."""
 
-Step = Literal["dry", "soak", "brush", "flush", "rinse", "inspect"]
+Step = Literal[
+    "dry", "soak", "brush", "flush", "rinse", "inspect", "wipe", "machine", "dry_off", "lubricate"
+]
 """A process of the bench that runs on the handling as it stands then."""
 
 SoilKind = Literal["fresh", "dried", "fixed", "fat", "mineral", "bone"]
@@ -237,7 +242,10 @@ class Order(DecisionBase):
         return self
 
 
-QuantityRule = Literal["dose", "contact_time", "temperature", "rinses", "brush_width", "strokes"]
+QuantityRule = Literal[
+    "dose", "contact_time", "temperature", "rinses", "brush_width", "strokes",
+    "flush_volume", "flush_pressure", "light",
+]  # fmt: skip
 """A rule of :mod:`scoring.marking.keys` that computes the right quantity from the site's values."""
 
 
@@ -249,12 +257,19 @@ class Side(Model):
 
 
 class Quantity(DecisionBase):
-    """Give a number with its unit; the key is computed from the site's values."""
+    """Give a number with its unit; the key is computed from the site's values.
+
+    `place` names the lumen that the number is for, where there is more than one.
+    """
 
     kind: Literal["quantity"]
     rule: QuantityRule
     units: tuple[str, ...] = Field(min_length=1)
-    sets: Literal["dose_ml", "minutes", "temperature_c", "rinses", "brush_mm", "strokes"]
+    sets: Literal[
+        "dose_ml", "minutes", "temperature_c", "rinses", "brush_mm", "strokes",
+        "flush_ml", "flush_kpa", "light_lux",
+    ]  # fmt: skip
+    place: Identifier | None = None
     too_low: Side
     too_high: Side
 

@@ -50,6 +50,8 @@ class Rinse(Model):
     bays: Literal[2, 3]
     tap_salts_mg_per_l: float = Field(ge=0, le=2000)
     treated_salts_mg_per_l: float = Field(ge=0, le=50)
+    tap_endotoxin_eu_per_ml: float = Field(ge=0, le=1000)
+    treated_endotoxin_eu_per_ml: float = Field(ge=0, le=1000)
     source: str = Field(min_length=1)
 
     @model_validator(mode="after")
@@ -71,12 +73,42 @@ class Brushing(Model):
     source: str = Field(min_length=1)
 
 
+class Flushing(Model):
+    """How much goes through each lumen at a flush, mL."""
+
+    ml_min: float = Field(gt=0, le=2000)
+    ml_max: float = Field(gt=0, le=2000)
+    source: str = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _window(self) -> Self:
+        if self.ml_min >= self.ml_max:
+            raise ValueError("ml_min must be below ml_max")
+        return self
+
+
+class Inspection(Model):
+    """Light on the inspection place, lux, and the magnifier in use."""
+
+    light_min_lux: float = Field(gt=0, le=5000)
+    light_max_lux: float = Field(gt=0, le=5000)
+    magnification: float = Field(ge=1, le=50)
+    source: str = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _window(self) -> Self:
+        if self.light_min_lux >= self.light_max_lux:
+            raise ValueError("light_min_lux must be below light_max_lux")
+        return self
+
+
 class Limits(Model):
     """Residues above which the bench calls an instrument soiled."""
 
     protein_ug_per_cm2: float = Field(gt=0, le=100)
     residue_mg: float = Field(gt=0)
     ions_mg: float = Field(gt=0)
+    endotoxin_eu: float = Field(gt=0)
     source: str = Field(min_length=1)
 
 
@@ -101,6 +133,8 @@ class SiteValues(Model):
     cleaner: Cleaner
     rinse: Rinse
     brushing: Brushing
+    flushing: Flushing
+    inspection: Inspection
     limits: Limits
     passing: PassRules
     severity: dict[MistakeId, Literal[1, 2, 3, 4]] = Field(default_factory=dict)

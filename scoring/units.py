@@ -13,12 +13,19 @@ _TO_BASE: dict[str, tuple[str, float, float]] = {
     "degF": ("degC", 5.0 / 9.0, -160.0 / 9.0),
     "mm": ("mm", 1.0, 0.0),
     "cm": ("mm", 10.0, 0.0),
+    "kPa": ("kPa", 1.0, 0.0),
+    "bar": ("kPa", 100.0, 0.0),
+    "psi": ("kPa", 6.894757293168361, 0.0),
+    "lux": ("lux", 1.0, 0.0),
+    "fc": ("lux", 10.763910416709722, 0.0),
     "rinses": ("rinses", 1.0, 0.0),
     "strokes": ("strokes", 1.0, 0.0),
 }
 """Unit to (base unit, factor, offset). Litre, minute, hour and degree Celsius are the SI
 Brochure's (9th ed., Table 8); US fluid ounce 29.5735295625 mL exactly (NIST Handbook 44,
-App. C); degC = (degF - 32) * 5/9. From memory, checked by arithmetic."""
+App. C); degC = (degF - 32) * 5/9; 1 bar = 100 kPa (SI Brochure, Table 8); 1 psi is a pound-force
+(4.4482216152605 N) a square inch (645.16 mm2); 1 foot-candle ("fc") is 1 lm a square foot.
+From memory, checked by arithmetic."""
 
 COUNTED = frozenset({"rinses", "strokes"})
 """Units of things done one by one; half a rinse is a slip of the finger."""

@@ -120,6 +120,11 @@ def _site_words(site: SiteValues) -> dict[str, str]:
         "site_bays": str(rinse.bays),
         "site_strokes_min": str(brushing.strokes_min),
         "site_strokes_max": str(brushing.strokes_max),
+        "site_flush_min": said_number(site.flushing.ml_min),
+        "site_flush_max": said_number(site.flushing.ml_max),
+        "site_light_min": said_number(site.inspection.light_min_lux),
+        "site_light_max": said_number(site.inspection.light_max_lux),
+        "site_magnification": said_number(site.inspection.magnification),
         "site_protein_limit": f"{said_number(site.limits.protein_ug_per_cm2)} µg/cm²",
     }
 

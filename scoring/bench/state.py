@@ -25,6 +25,16 @@ class State:
         Cleaner left on the instrument, milligrams.
     ions_mg : float
         Dissolved salts left by the last water, milligrams.
+    endotoxin_eu : float
+        Endotoxin left by the last water, endotoxin units.
+    water_ml : float
+        Water left on and in the instrument, mL.
+    inside_ml : float
+        Water that got into a device which must stay dry inside, mL.
+    oil_mg : float
+        Film that steam cannot pass, milligrams.
+    lubricated : float
+        0 (joints dry) to 1 (joints move freely).
     droplets : float
         Droplets thrown above the surface so far, a relative count.
     exposure : float
@@ -36,6 +46,11 @@ class State:
     soil: dict[str, dict[str, Any]]
     residue_mg: Any = 0.0
     ions_mg: Any = 0.0
+    endotoxin_eu: Any = 0.0
+    water_ml: Any = 0.0
+    inside_ml: Any = 0.0
+    oil_mg: Any = 0.0
+    lubricated: Any = 0.0
     droplets: Any = 0.0
     exposure: Any = 0.0
     damage: Any = 0.0

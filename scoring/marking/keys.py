@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from scoring.bench.handling import Handling
 from scoring.bench.lumen import NO_FIT
-from scoring.instrument import Instrument
+from scoring.instrument import Instrument, Place
 from scoring.scenario import QuantityRule
 from scoring.site import SiteValues
 
@@ -27,6 +27,8 @@ class QuantityKey:
     unit: str
 
 
+_Lumens = tuple[Place, ...]
+
 FALL = 0.5
 """Credit reaches zero half the right value away from the window. A working judgement, no source."""
 
@@ -35,22 +37,22 @@ def _window(low: float, high: float, unit: str) -> QuantityKey:
     return QuantityKey(low * (1 - FALL), low, high, high * (1 + FALL), unit)
 
 
-def _dose(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+def _dose(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
     right = handling.bath_l * site.cleaner.dose_ml_per_l
     slack = right * site.cleaner.dose_tolerance
     return _window(right - slack, right + slack, "mL")
 
 
-def _contact_time(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+def _contact_time(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
     return _window(site.cleaner.contact_min, site.cleaner.contact_max, "min")
 
 
-def _temperature(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+def _temperature(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
     low, high = site.cleaner.temperature_min_c, site.cleaner.temperature_max_c
     return QuantityKey(low - 10.0, low, high, high + 5.0, "degC")
 
 
-def _rinses(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+def _rinses(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
     return QuantityKey(
         0.0,
         float(site.rinse.tap_min),
@@ -60,11 +62,8 @@ def _rinses(handling: Handling, instrument: Instrument, site: SiteValues) -> Qua
     )
 
 
-def _brush_width(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
-    bores = [place.bore_mm for place in instrument.places.values() if place.bore_mm is not None]
-    if not bores:
-        raise ValueError(f"instrument {instrument.id!r} has no lumen, so no brush width is right")
-    bore = bores[0]
+def _brush_width(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
+    bore = lumens[0].bore_mm or 0.0
     slack = bore * site.brushing.fit_tolerance
     # No credit where the bench's brush touches nothing: a brush two thirds of the bore is not
     # nearly right, although two thirds of a dose is.
@@ -72,19 +71,38 @@ def _brush_width(handling: Handling, instrument: Instrument, site: SiteValues) -
     return QuantityKey(bore - off, bore - slack, bore + slack, bore + off, "mm")
 
 
-def _strokes(handling: Handling, instrument: Instrument, site: SiteValues) -> QuantityKey:
+def _strokes(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
     return _window(float(site.brushing.strokes_min), float(site.brushing.strokes_max), "strokes")
 
 
-_RULES: dict[
-    QuantityRule, tuple[str, Callable[[Handling, Instrument, SiteValues], QuantityKey]]
-] = {
+def _flush_volume(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
+    return _window(site.flushing.ml_min, site.flushing.ml_max, "mL")
+
+
+SOFT_FLUSH = 0.25
+"""From this share of the IFU's highest pressure on a flush is right. A working judgement."""
+
+
+def _flush_pressure(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
+    # No credit above the IFU's value: a channel that burst is not nearly whole.
+    highest = lumens[0].pressure_max_kpa or 0.0
+    return QuantityKey(0.0, SOFT_FLUSH * highest, highest, highest * 1.1, "kPa")
+
+
+def _light(handling: Handling, lumens: _Lumens, site: SiteValues) -> QuantityKey:
+    return _window(site.inspection.light_min_lux, site.inspection.light_max_lux, "lux")
+
+
+_RULES: dict[QuantityRule, tuple[str, Callable[[Handling, _Lumens, SiteValues], QuantityKey]]] = {
     "dose": ("mL", _dose),
     "contact_time": ("min", _contact_time),
     "temperature": ("degC", _temperature),
     "rinses": ("rinses", _rinses),
     "brush_width": ("mm", _brush_width),
     "strokes": ("strokes", _strokes),
+    "flush_volume": ("mL", _flush_volume),
+    "flush_pressure": ("kPa", _flush_pressure),
+    "light": ("lux", _light),
 }
 
 
@@ -93,14 +111,52 @@ def rule_unit(rule: QuantityRule) -> str:
     return _RULES[rule][0]
 
 
+_NEEDS: dict[QuantityRule, str] = {
+    "brush_width": "bore_mm",
+    "flush_pressure": "pressure_max_kpa",
+}
+"""What a rule asks of the lumen it is for."""
+
+
 def quantity_key(
-    rule: QuantityRule, handling: Handling, instrument: Instrument, site: SiteValues
+    rule: QuantityRule,
+    handling: Handling,
+    instrument: Instrument,
+    site: SiteValues,
+    place: str | None = None,
 ) -> QuantityKey:
     """Return the key of `rule` for this instance.
+
+    Parameters
+    ----------
+    rule : QuantityRule
+    handling : Handling
+        Before the first decision.
+    instrument : Instrument
+    site : SiteValues
+    place : str, optional
+        The lumen that a width or a pressure is for; the first one if not given.
 
     Raises
     ------
     ValueError
         The rule does not fit the instrument.
     """
-    return _RULES[rule][1](handling, instrument, site)
+    lumens = _lumens(instrument, place, _NEEDS.get(rule, ""))
+    if rule in _NEEDS and not lumens:
+        where = f"place {place!r}" if place else "lumen"
+        raise ValueError(
+            f"instrument {instrument.id!r} has no {where} with {_NEEDS[rule]}, "
+            f"so {rule} has no right answer"
+        )
+    return _RULES[rule][1](handling, lumens, site)
+
+
+def _lumens(instrument: Instrument, place: str | None, needs: str) -> _Lumens:
+    return tuple(
+        found
+        for name, found in instrument.places.items()
+        if found.kind == "lumen"
+        and place in (None, name)
+        and (not needs or getattr(found, needs) is not None)
+    )
