@@ -6,6 +6,8 @@ listed below with its reason, so that none is forgotten silently.
 
 from __future__ import annotations
 
+import csv
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,29 +31,23 @@ from tests.lessons.players import (
 LESSON_IDS = library(LESSONS).scenario_ids()
 SEEDS = (0, 3, 5)
 
-JUDGED_ONLY: dict[str, str] = {
-    "brush-suction-width/negative-test": "weighs a test; nobody handles the tube",
-    "brush-suction-width/brush-care": "about the brush after the work, not about the tube",
-    "inspect-clamp-ceiling-lamp/mark": "marks what is seen; looking changes nothing",
-    "inspect-clamp-ceiling-lamp/record": "a record and a word to colleagues",
-    "inspect-rongeur-returned/mark": "marks what is seen; looking changes nothing",
-    "inspect-rongeur-returned/test": "weighs a test; nobody handles the rongeur",
-    "inspect-rongeur-returned/meters": "compares two meters",
-    "inspect-rongeur-returned/stiff": "the bench has no stiffness and no lubricant",
-    "ready-clamp-trolley/dress": "all is on in the end; only the moment of opening differs",
-    "ready-clamp-trolley/carrier": "a word with the carrier and a record",
-    "ready-clamp-trolley/check": "counting, sharps and papers; the bench has none of them",
-    "ready-suction-theatre/loan": "asks for the IFU",
-    "ready-suction-theatre/unpack": "counting, sharps and doors; the bench has none of them",
-    "ready-suction-theatre/call": "gloves and telephone; the bench has no touched things",
-    "rinse-needle-holder-bays/bottle": "the bench has no lubricant",
-    "rinse-suction-hurry/put-down": "where it is put; the bench has no sink edge and no drying",
-}
+JUDGED = Path(__file__).with_name("judged")
+"""One file a station: decisions, or boxes of one, whose consequence cannot be seen, and why."""
+
+
+def _judged() -> list[dict[str, str]]:
+    rows = []
+    for path in sorted(JUDGED.glob("*.csv")):
+        with path.open(encoding="utf-8", newline="") as lines:
+            rows += list(csv.DictReader(lines))
+    return rows
+
+
+JUDGED_ONLY = {row["decision"]: row["why"] for row in _judged() if not row["box"]}
 """Decisions whose consequence cannot be seen, each with the reason."""
 
-NOT_ON_THE_BENCH: dict[str, str] = {
-    "brush-rongeur-bone/protect/phone": "the bench has no touched things",
-    "rinse-suction-hurry/protect/thin-gloves": "thin gloves over thick ones change nothing",
+NOT_ON_THE_BENCH = {
+    f"{row['decision']}/{row['box']}": row["why"] for row in _judged() if row["box"]
 }
 """Boxes of a decision that looks ahead, whose mistake the bench does not model."""
 

@@ -1,6 +1,6 @@
 """The lessons that come with the kit, and what their words claim of the bench.
 
-`harms.csv` lists, for lessons and exam bank alike, which wrong answer the words
+`harms/` lists, for lessons and exam bank alike, which wrong answer the words
 say does which harm, and whether it still shows at the end or only at the next
 step (a mistake that the rest of the work makes good).
 """
@@ -42,7 +42,7 @@ from tests.lessons.players import (
 )
 from tests.lessons.readability import grade, syllables
 
-HARMS = Path(__file__).with_name("harms.csv")
+HARMS = Path(__file__).with_name("harms")
 LESSON_IDS = library(LESSONS).scenario_ids()
 ALL_IDS = library().scenario_ids()
 LOWEST_SHOWN_UG = 1.0
@@ -236,8 +236,11 @@ def test_a_brush_that_does_not_touch_the_wall_is_unsafe(
 
 
 def harms() -> list[dict[str, str]]:
-    with HARMS.open(encoding="utf-8", newline="") as lines:
-        return list(csv.DictReader(lines))
+    rows = []
+    for path in sorted(HARMS.glob("*.csv")):
+        with path.open(encoding="utf-8", newline="") as lines:
+            rows += list(csv.DictReader(lines))
+    return rows
 
 
 def test_the_table_of_harms_covers_every_scenario() -> None:
