@@ -20,6 +20,7 @@ B4 is the one a sink has.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -138,8 +139,7 @@ CONSTANTS = (
 _REMOVAL, _SOFTENING, _FAT, _MINERAL = (
     values(table) for table in (REMOVAL, SOFTENING, FAT, MINERAL)
 )
-_FIXING = dict.fromkeys(_REMOVAL, 0.0) | values(FIXING)
-_UNFIXING = dict.fromkeys(_REMOVAL, 0.0) | values(UNFIXING)
+_FIXING, _UNFIXING = values(FIXING, zero_for=REMOVAL), values(UNFIXING, zero_for=REMOVAL)
 _ENZYMATIC = dict.fromkeys(_REMOVAL, 0.0) | {"enzymatic_cleaner": 1.0}
 
 
@@ -174,7 +174,7 @@ def bath_rates(handling: Handling, site: SiteValues, ops: Operations) -> Rates:
     warm = arrhenius("protein", celsius, cap, ops)
     acting = strength * enzyme
 
-    def between(table: dict[str, float], acting: Any) -> Any:
+    def between(table: Mapping[str, float], acting: Any) -> Any:
         water = table["plain_water"]
         return water + (ops.pick(table, agent) - water) * acting
 

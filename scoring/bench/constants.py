@@ -1,12 +1,22 @@
-"""What every number of the bench must say about itself."""
+"""What every number of the bench must say about itself.
+
+A constant is read when it is used, so that `varied` can ask what would be if it
+were set elsewhere in its range: within that block, in that thread or task, the
+other number is read, and nowhere else.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Literal
 
 Status = Literal["read", "restated", "calculated", "common practice", "memory", "assumption"]
 """How far a constant is known; `assumption` means that no source gives it."""
+
+_VARIED: ContextVar[Mapping[str, float] | None] = ContextVar("varied", default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,9 +26,9 @@ class Constant:
     Attributes
     ----------
     name : str
-        What it is, in words.
-    value : float
-        The number used.
+        What it is, in words; no two constants of the bench share it.
+    standard : float
+        The number used, unless `varied` says otherwise.
     unit : str
         Its unit; ``1`` for a share or ratio.
     low, high : float
@@ -31,7 +41,7 @@ class Constant:
     """
 
     name: str
-    value: float
+    standard: float
     unit: str
     low: float
     high: float
@@ -39,8 +49,30 @@ class Constant:
     status: Status
 
     def __post_init__(self) -> None:
-        if not self.low <= self.value <= self.high:
-            raise ValueError(f"{self.name}: {self.value} is outside {self.low} to {self.high}")
+        if not self.low <= self.standard <= self.high:
+            raise ValueError(f"{self.name}: {self.standard} is outside {self.low} to {self.high}")
+
+    @property
+    def value(self) -> float:
+        """The number to compute with, read at the time of use."""
+        changed = _VARIED.get()
+        return self.standard if changed is None else changed.get(self.name, self.standard)
+
+
+@contextmanager
+def varied(changes: Mapping[str, float]) -> Iterator[None]:
+    """Within this block the constants of these names have these values.
+
+    Parameters
+    ----------
+    changes : mapping of str to float
+        By the constant's name. A block inside another adds to it.
+    """
+    before = _VARIED.set({**(_VARIED.get() or {}), **changes})
+    try:
+        yield
+    finally:
+        _VARIED.reset(before)
 
 
 def assumed(name: str, value: float, unit: str, low: float, high: float, why: str) -> Constant:
@@ -59,6 +91,30 @@ def assumed(name: str, value: float, unit: str, low: float, high: float, why: st
     return Constant(name, value, unit, low, high, why, "assumption")
 
 
-def values(table: dict[str, Constant]) -> dict[str, float]:
-    """Return the numbers of a table of constants, for the path that computes."""
-    return {key: constant.value for key, constant in table.items()}
+class Values(Mapping[str, float]):
+    """The numbers of a table of constants, each read when it is asked for."""
+
+    def __init__(self, table: Mapping[str, Constant], zero_for: Iterable[str] = ()) -> None:
+        self._table: dict[str, Constant | None] = {**dict.fromkeys(zero_for), **table}
+
+    def __getitem__(self, key: str) -> float:
+        constant = self._table[key]
+        return 0.0 if constant is None else constant.value
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._table)
+
+    def __len__(self) -> int:
+        return len(self._table)
+
+
+def values(table: Mapping[str, Constant], zero_for: Iterable[str] = ()) -> Values:
+    """Return the numbers of a table of constants, for the path that computes.
+
+    Parameters
+    ----------
+    table : mapping of str to Constant
+    zero_for : iterable of str
+        Keys that are 0 unless the table has them.
+    """
+    return Values(table, zero_for)
