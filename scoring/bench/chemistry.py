@@ -86,12 +86,12 @@ FIXING = {
 }
 UNFIXING = {
     "alkaline_cleaner": assumed(
-        "removal of fixed protein, alkaline cleaner", 0.004, "1/min", 0.0, 0.006,
+        "removal of fixed protein, alkaline cleaner", 0.0015, "1/min", 0.0, 0.006,
         "only an alkaline cleaner restored solubility after extended drying (B7); below its "
         "removal of soft protein, so that fixing never helps",
     ),
     "enzymatic_cleaner": assumed(
-        "removal of fixed protein, enzymatic cleaner", 0.001, "1/min", 0.0, 0.005,
+        "removal of fixed protein, enzymatic cleaner", 0.0005, "1/min", 0.0, 0.005,
         "far below the alkaline cleaner (B7)",
     ),
 }  # fmt: skip

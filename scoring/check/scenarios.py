@@ -109,7 +109,11 @@ def _parameter_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
 _SITE_UNITS = {
     "site_contact_min": "min",
     "site_dose_ml": "mL",
+    "site_flush_ml": "mL",
+    "site_light_lux": "lux",
     "site_rinse_l": "L",
+    "site_rinses": "rinses",
+    "site_strokes": "strokes",
     "site_temperature_c": "degC",
 }
 """Units of the site's numbers, as their names say."""
@@ -120,7 +124,7 @@ def _site_name_fits(name: str, field: str, soil: bool) -> bool:
     if name not in SITE_NAMES or soil or field == "bath_l":
         return False
     if name == "site_agent":
-        return field == "agent"
+        return field in ("agent", "cloth_agent")
     unit: str = _SETTINGS[field].metadata["unit"]
     return unit == _SITE_UNITS[name]
 
