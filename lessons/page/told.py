@@ -11,7 +11,7 @@ from lessons.drawing.words import instrument_words
 from lessons.page import screens
 from lessons.page.interface import Interface
 from scoring.attempt import AnswerValue
-from scoring.catalogue import facts, said_basis
+from scoring.catalogue import disputed, facts, said_basis
 from scoring.instance import Instance
 from scoring.marking.credit import Credit
 from scoring.play import Moment
@@ -128,7 +128,7 @@ def reasons(
     value: AnswerValue,
     credit: Credit,
 ) -> list[str]:
-    """Return what followed: the reason of the credit, then each other box that was off."""
+    """Return what followed: the reason of the credit, each other box that was off, disputes."""
     keys = [credit.reason]
     if decision.kind == "choose_several":
         keys += [
@@ -136,7 +136,8 @@ def reasons(
             for tick in decision.ticks
             if tick.right != (tick.id in value) and tick.id != credit.reason
         ]
-    return [fill_words(words.reasons[key], instance) for key in keys if key in words.reasons]
+    said = [fill_words(words.reasons[key], instance) for key in keys if key in words.reasons]
+    return said + list(disputed(decision.basis))
 
 
 _POINTS = re.compile(r"^(arithmetic on|as) ([A-Z]+\d+)$")

@@ -1,6 +1,27 @@
-"""The tables of facts and of mistakes that scenarios and marks point to."""
+"""The tables of facts, mistakes and subjects that scenarios and marks point to."""
 
-from scoring.catalogue.basis import SaidBasis, said_basis
-from scoring.catalogue.tables import Fact, Mistake, facts, mistakes
+from scoring.catalogue.basis import SaidBasis, disputed, said_basis
+from scoring.catalogue.tables import (
+    Dispute,
+    Fact,
+    Mistake,
+    Subject,
+    disputes,
+    facts,
+    mistakes,
+    subjects,
+)
 
-__all__ = ["Fact", "Mistake", "SaidBasis", "facts", "mistakes", "said_basis"]
+__all__ = [
+    "Dispute",
+    "Fact",
+    "Mistake",
+    "SaidBasis",
+    "Subject",
+    "disputed",
+    "disputes",
+    "facts",
+    "mistakes",
+    "said_basis",
+    "subjects",
+]

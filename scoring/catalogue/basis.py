@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scoring.catalogue.tables import FACTS_FILE, facts
+from scoring.catalogue.tables import FACTS_FILE, disputes, facts
 from scoring.faults import FaultError
 from scoring.scenario import Basis
 
@@ -52,3 +52,9 @@ def said_basis(basis: Basis) -> tuple[SaidBasis, ...]:
     if basis.source and basis.status is not None:
         said.append(SaidBasis("", basis.source, basis.status))
     return tuple(said)
+
+
+def disputed(basis: Basis) -> tuple[str, ...]:
+    """Return a sentence for each disagreement between published findings that `basis` touches."""
+    named = set(basis.facts)
+    return tuple(one.said for one in disputes().values() if named & set(one.fact_ids))

@@ -1,4 +1,4 @@
-"""Loading the two tables beside this module, each row checked."""
+"""Loading the tables beside this module, each row checked."""
 
 from __future__ import annotations
 
@@ -12,10 +12,12 @@ from pydantic import Field, ValidationError
 
 from scoring.faults import FaultError
 from scoring.misfits import wanted
-from scoring.model import Model, Station
+from scoring.model import Identifier, Model, Station
 
 FACTS_FILE = Path(__file__).with_name("facts.csv")
 MISTAKES_FILE = Path(__file__).with_name("mistakes.csv")
+SUBJECTS_FILE = Path(__file__).with_name("subjects.csv")
+DISPUTES_FILE = Path(__file__).with_name("disputes.csv")
 
 FactId = Annotated[str, Field(pattern=r"^[A-Z][0-9]{1,2}n?$")]
 Status = Literal["read", "restated", "calculated", "common practice", "memory"]
@@ -65,7 +67,47 @@ class Mistake(Model):
         return tuple(_FACT_ID.findall(self.basis))
 
 
-Row = TypeVar("Row", Fact, Mistake)
+class Subject(Model):
+    """One row of the list of subjects: what hand cleaning is made of.
+
+    Attributes
+    ----------
+    topics : str
+        The topics of decisions and mistakes that belong to it, between semicolons.
+    """
+
+    id: Identifier
+    subject: str = Field(min_length=1)
+    topics: str = Field(min_length=1)
+
+    @property
+    def topic_ids(self) -> tuple[str, ...]:
+        """The topics that belong to it."""
+        return tuple(topic.strip() for topic in self.topics.split(";"))
+
+
+class Dispute(Model):
+    """Published findings that disagree, and the sentence that tells a trainee so.
+
+    Attributes
+    ----------
+    facts : str
+        Ids of the facts that do not agree, between semicolons.
+    said : str
+        What is told wherever a rule rests on one of them.
+    """
+
+    id: Identifier
+    facts: str = Field(min_length=1)
+    said: str = Field(min_length=1)
+
+    @property
+    def fact_ids(self) -> tuple[str, ...]:
+        """The ids of the facts that do not agree."""
+        return tuple(_FACT_ID.findall(self.facts))
+
+
+Row = TypeVar("Row", Fact, Mistake, Subject, Dispute)
 
 
 @cache
@@ -78,6 +120,18 @@ def facts() -> dict[str, Fact]:
 def mistakes() -> dict[str, Mistake]:
     """Return the catalogue of mistakes by id; do not change what is returned."""
     return read_table(MISTAKES_FILE, Mistake)
+
+
+@cache
+def subjects() -> dict[str, Subject]:
+    """Return the subjects of hand cleaning by id; do not change what is returned."""
+    return read_table(SUBJECTS_FILE, Subject)
+
+
+@cache
+def disputes() -> dict[str, Dispute]:
+    """Return the disagreements between findings by id; do not change what is returned."""
+    return read_table(DISPUTES_FILE, Dispute)
 
 
 def read_table(path: Path, row: type[Row]) -> dict[str, Row]:
