@@ -44,9 +44,7 @@ def described(
             said.append(_first_upper(words.on_place.format(place=label, soils=", ".join(soils))))
     if len(said) == 1:
         said.append(words.no_soil)
-    for mark in ("foam", "salts", "scratches", "drops", "air"):
-        if mark in marks:
-            said.append(getattr(words, mark))
+    said += [getattr(words, mark) for mark in marks if mark not in SOIL_KINDS]
     return " ".join(said)
 
 

@@ -6,14 +6,19 @@ import math
 from dataclasses import dataclass
 from html import escape
 
-from lessons.drawing import marks, soil
+from lessons.drawing import inside, marks, soil
 from lessons.drawing.blotch import FAINTEST
 from lessons.drawing.described import described
-from lessons.drawing.inside import caption, filling
 from lessons.drawing.legend import legend
 from lessons.drawing.outline import Outline, Spot
 from lessons.drawing.outlines import outline
-from lessons.drawing.words import Mark, PictureWords, instrument_words, picture_words
+from lessons.drawing.words import (
+    InstrumentWords,
+    Mark,
+    PictureWords,
+    instrument_words,
+    picture_words,
+)
 from scoring.bench.handling import Handling
 from scoring.bench.inspecting import chance_of_seeing
 from scoring.bench.state import SOIL_KINDS, State
@@ -78,11 +83,12 @@ def draw(
         The same for the same arguments. The SVG holds no ids, so any number
         of pictures can stand on one page.
     """
-    form = outline(instrument.drawing, bool(handling.opened))
+    view = inside.way_of_seeing(bool(handling.borescope), tell_soil)
+    form = outline(instrument.drawing, bool(handling.opened), view == "scope")
     words = picture_words(language)
     names = instrument_words(instrument.id, language)
     filled = bool(handling.lumen_filled)
-    shown = _shown(instrument, state, form, filled)
+    shown = _shown(instrument, state, form, view, filled)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
         f'aria-label="{{alt}}" font-family="system-ui,sans-serif" font-size="16" fill="#24323d">'
@@ -90,19 +96,26 @@ def draw(
         f'stroke="#d5dde3"/>'
         + marks.drops(state.droplets)
         + form.steel
-        + _in_lumen(form, filled, words)
-        + _soil(instrument, state, handling, form)
+        + "".join(inside.shown(lumen, view, filled) for lumen in form.lumens)
+        + _soil(instrument, state, handling, form, view)
         + form.over
+        + _captions(instrument, form, view, names, words)
+        + marks.oil(form.joints, form.wet, state.oil_mg)
         + marks.scratches(form.wet, state.damage)
         + marks.salts(form.wet, _salts_seen(state))
         + marks.foam(form.wet, state.residue_mg)
-        + legend(shown if tell_soil else _everything(form), words)
+        + marks.water(form.wet, state.water_ml / instrument.carried_ml)
+        + marks.lubricated(form.joints, state.lubricated)
+        + marks.water_inside(form.dry, state.inside_ml)
+        + legend(shown if tell_soil else _to_look_for(shown), words)
         + "</svg>"
     )
     if tell_soil:
         alt = described(instrument, state, bool(handling.opened), shown, names, words)
     else:
         alt = words.to_inspect.format(name=names.name[:1].upper() + names.name[1:])
+    if form.lumens and view != "cut":
+        alt = f"{alt} {words.looked_inside[view]}"
     alt = f"{title}: {alt}" if title else alt
     return Picture(svg.replace("{alt}", escape(alt, quote=True), 1), alt)
 
@@ -114,9 +127,13 @@ def _table(light_lux: float) -> str:
     return f"#{grey:02x}{grey + 1:02x}{grey + 2:02x}"
 
 
-def _soil(instrument: Instrument, state: State, handling: Handling, form: Outline) -> str:
+def _soil(
+    instrument: Instrument, state: State, handling: Handling, form: Outline, view: inside.View
+) -> str:
     drawn = []
     for name, place in instrument.places.items():
+        if place.kind == "lumen" and view == "unseen":
+            continue
         for kind in SOIL_KINDS:
             amount = state.soil[name][kind] / place.area_cm2
             if amount >= FAINTEST:
@@ -125,10 +142,21 @@ def _soil(instrument: Instrument, state: State, handling: Handling, form: Outlin
     return f"<g {soil.ROUND}>{''.join(drawn)}</g>" if drawn else ""
 
 
-def _in_lumen(form: Outline, filled: bool, words: PictureWords) -> str:
-    if form.lumen is None:
-        return ""
-    return filling(form.lumen, filled) + caption(form.lumen, words.inside)
+def _captions(
+    instrument: Instrument,
+    form: Outline,
+    view: inside.View,
+    names: InstrumentWords,
+    words: PictureWords,
+) -> str:
+    said = ""
+    for lumen in form.lumens:
+        bore = instrument.places[lumen.place].bore_mm
+        if bore is not None:
+            said += inside.caption(lumen, names.places[lumen.place], bore, view, words)
+    for note in form.notes:
+        said += f'<text x="{note.x:g}" y="{note.y:g}">{escape(words.notes[note.key])}</text>'
+    return said
 
 
 def _salts_seen(state: State) -> float:
@@ -136,7 +164,10 @@ def _salts_seen(state: State) -> float:
     return float(state.ions_mg) if state.residue_mg < marks.FILM_MG else 0.0
 
 
-def _shown(instrument: Instrument, state: State, form: Outline, filled: bool) -> tuple[Mark, ...]:
+def _shown(
+    instrument: Instrument, state: State, form: Outline, view: inside.View, filled: bool
+) -> tuple[Mark, ...]:
+    """Return the marks that the picture holds, in the order of the legend."""
     shown: list[Mark] = []
     for kind in SOIL_KINDS:
         if any(
@@ -144,19 +175,26 @@ def _shown(instrument: Instrument, state: State, form: Outline, filled: bool) ->
             for name, place in instrument.places.items()
         ):
             shown.append(kind)  # type: ignore[arg-type]
-    if marks.foam(form.wet, state.residue_mg):
-        shown.append("foam")
-    if marks.salts(form.wet, _salts_seen(state)):
-        shown.append("salts")
-    if marks.scratches(form.wet, state.damage):
-        shown.append("scratches")
-    if marks.drops(state.droplets):
-        shown.append("drops")
-    if form.lumen is not None and not filled:
-        shown.append("air")
-    return tuple(shown)
+    drawn: dict[Mark, object] = {
+        "foam": marks.foam(form.wet, state.residue_mg),
+        "salts": marks.salts(form.wet, _salts_seen(state)),
+        "water": marks.water(form.wet, state.water_ml / instrument.carried_ml),
+        "oil": marks.oil(form.joints, form.wet, state.oil_mg),
+        "lubricated": marks.lubricated(form.joints, state.lubricated),
+        "scratches": marks.scratches(form.wet, state.damage),
+        "drops": marks.drops(state.droplets),
+        "air": form.lumens and view == "cut" and not filled,
+        "inside": marks.water_inside(form.dry, state.inside_ml),
+    }
+    return (*shown, *(mark for mark, there in drawn.items() if there))
 
 
-def _everything(form: Outline) -> tuple[Mark, ...]:
-    """Every mark, whether there or not, so that the legend gives nothing away."""
-    return ("fresh", "dried", "fixed", "fat", "mineral", "bone", "foam", "salts")
+_LOOKED_FOR: tuple[Mark, ...] = (
+    "fresh", "dried", "fixed", "fat", "mineral", "bone", "foam", "salts", "water", "oil",
+)  # fmt: skip
+"""What an inspection looks for."""
+
+
+def _to_look_for(shown: tuple[Mark, ...]) -> tuple[Mark, ...]:
+    """Return what is looked for, there or not, so that the legend gives nothing away."""
+    return _LOOKED_FOR + tuple(mark for mark in shown if mark not in _LOOKED_FOR)

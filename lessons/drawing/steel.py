@@ -64,3 +64,20 @@ def pin(x: float, y: float, r: float) -> str:
 def placed(parts: str, transform: str) -> str:
     """Return parts moved, turned or mirrored."""
     return f'<g transform="{transform}">{parts}</g>'
+
+
+def leads(*points: tuple[float, float]) -> str:
+    """Return dashed lines, one for each two points, from a part to a closer view of it."""
+    path = "".join(
+        f"M{ax:g} {ay:g}L{bx:g} {by:g}"
+        for (ax, ay), (bx, by) in zip(points[::2], points[1::2], strict=True)
+    )
+    return (
+        f'<path d="{path}" fill="none" stroke="{SHADE}" stroke-width="1.4" stroke-dasharray="4 4"/>'
+    )
+
+
+def hole(x: float, y: float, rx: float, ry: float, *, turn: float = 0.0) -> str:
+    """Return an opening, dark, as one looks into it."""
+    turned = f' transform="rotate({turn:g} {x:g} {y:g})"' if turn else ""
+    return f'<ellipse cx="{x:g}" cy="{y:g}" rx="{rx:g}" ry="{ry:g}"{turned} fill="{EDGE}"/>'

@@ -8,6 +8,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from lessons.drawing.outline import NoteKey
 from scoring.model import Identifier, Model
 from scoring.yaml_file import read_yaml
 
@@ -16,7 +17,7 @@ _INSTRUMENTS = _HERE.parent / "instruments"
 
 Mark = Literal[
     "fresh", "dried", "fixed", "fat", "mineral", "bone", "foam", "salts", "scratches", "drops",
-    "air",
+    "water", "oil", "lubricated", "air", "inside",
 ]  # fmt: skip
 """What a picture can show besides the instrument itself."""
 
@@ -40,7 +41,10 @@ class PictureWords(Model):
     schema_version: Literal[1]
     language: str = Field(pattern=r"^[a-z]{2}$")
     legend: dict[Mark, str]
-    inside: str
+    bore: str
+    views: dict[Literal["cut", "scope", "unseen"], str]
+    looked_inside: dict[Literal["scope", "unseen"], str]
+    notes: dict[NoteKey, str]
     opened: str
     closed: str
     on_place: str
@@ -50,7 +54,11 @@ class PictureWords(Model):
     salts: str
     scratches: str
     drops: str
+    water: str
+    oil: str
+    lubricated: str
     air: str
+    inside: str
     to_inspect: str
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lessons.drawing.geometry import Pose, Region, region
-from lessons.drawing.outline import Outline, Spot
+from lessons.drawing.outline import Outline, Spot, spot
 from lessons.drawing.steel import EDGE, SHADE, bar, light, line, pin, placed, plate
 
 
@@ -62,23 +62,31 @@ def _outline(form: _Form, opened: bool) -> Outline:
             *regions["shank_left"], *regions["shank_right"],
             *regions[form.jaws[0]], *regions[form.jaws[1]],
         ),
+        joints=((form.pin_x, _PIN_Y),),
     )  # fmt: skip
 
 
 def _half(form: _Form, ratchet_at: float) -> str:
-    end, ring = form.shank, form.shank + 30
+    end, ring_x = form.shank, form.shank + 30
     shank = (
         f"M14 3C{end * 0.22:.0f} 5 {end * 0.5:.0f} 9 {end * 0.74:.0f} 17"
         f"S{end - 8:.0f} 27 {end + 6:.0f} 34"
     )
     ratchet_x = end * 0.8 + ratchet_at
     return (
-        _ratchet(ratchet_x, leftward=ratchet_at > 0) + _ring(ring, 47) + bar(shank, 14) + _jaw(form)
+        _ratchet(ratchet_x, leftward=ratchet_at > 0)
+        + ring(ring_x, 47, 30, 25)
+        + bar(shank, 14)
+        + _jaw(form)
     )
 
 
-def _ring(x: float, y: float) -> str:
-    path = f"M{x - 30:g} {y:g}a30 25 0 1 1 60 0a30 25 0 1 1 -60 0z"
+def ring(x: float, y: float, wide: float, high: float) -> str:
+    """Return a finger ring about a middle, with its two radii."""
+    path = (
+        f"M{x - wide:g} {y:g}a{wide:g} {high:g} 0 1 1 {2 * wide:g} 0"
+        f"a{wide:g} {high:g} 0 1 1 {-2 * wide:g} 0z"
+    )
     return bar(path, 10, shine=-0.24)
 
 
@@ -165,10 +173,6 @@ def _regions(form: _Form, first: Pose, second: Pose) -> dict[str, tuple[Region, 
 def _spots(form: _Form, first: Pose, second: Pose) -> tuple[Spot, ...]:
     tip, end = form.jaw, form.shank
     left, right = form.jaws
-
-    def spot(place: str, pose: Pose, x: float, y: float, r: float) -> Spot:
-        px, py = pose.at(x, y)
-        return Spot(place, round(px, 1), round(py, 1), r)
 
     jaw_x = -tip * 0.66
     return (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lessons.drawing.geometry import Pose, Region, region
-from lessons.drawing.outline import Outline, Spot
+from lessons.drawing.outline import Outline, Spot, spot
 from lessons.drawing.steel import EDGE, SHADE, bar, light, line, pin, placed, plate
 
 OPEN_DEGREES = 10.0
@@ -46,6 +46,7 @@ def rongeur(opened: bool) -> Outline:
         regions=regions,
         spots=_spots(jaw_up, jaw_down, handle_up, handle_down),
         wet=(*regions["handle_left"], *regions["handle_right"]),
+        joints=(_FRONT, rear),
     )
 
 
@@ -106,10 +107,6 @@ def _regions(
 
 
 def _spots(jaw_up: Pose, jaw_down: Pose, handle_up: Pose, handle_down: Pose) -> tuple[Spot, ...]:
-    def spot(place: str, pose: Pose, x: float, y: float, r: float) -> Spot:
-        px, py = pose.at(x, y)
-        return Spot(place, round(px, 1), round(py, 1), r)
-
     return (
         spot("cup_left", jaw_down, -122, -16, 22.0),
         spot("cup_right", jaw_up, -122, -16, 22.0),

@@ -4,27 +4,21 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Lumen, Outline, Spot
-from lessons.drawing.steel import EDGE, SHADE, STEEL, bar, light, line, plate
+from lessons.drawing.steel import EDGE, SHADE, bar, leads, light, line, plate
 
-_LUMEN = Lumen(left=86.0, right=566.0, top=226.0, bottom=268.0)
+_LUMEN = Lumen("lumen", 86.0, 566.0, 226.0, 268.0, view=56.0, words_x=210.0, words_y=202.0)
 """The tube cut open, drawn wider than true: soil inside must be seen at arm's length."""
 
 
 def suction_tube(opened: bool) -> Outline:
     """Return the suction tube; it has no joint, so opened or not looks the same."""
     tube = "M44 150C70 116 108 98 160 96L404 96"
-    steel = bar(tube, 17) + _tip() + _handle() + _cut_open()
-    regions = {
+    steel = bar(tube, 17) + _tip() + _handle() + _lead()
+    regions: dict[str, tuple[Region, ...]] = {
         "tip": (Region(((40.0, 152.0), (50.0, 139.0)), 8.0),),
         "side_holes": (Region(((66.0, 124.0), (104.0, 104.0)), 8.0),),
         "outer": (Region(((132.0, 97.0), (170.0, 95.0), (396.0, 95.0)), 7.5),),
         "handle": (Region(((424.0, 94.0), (540.0, 94.0)), 19.0),),
-        "lumen": (
-            Region(((_LUMEN.left + 8, _LUMEN.top + 7), (_LUMEN.right - 8, _LUMEN.top + 7)), 7.0),
-            Region(
-                ((_LUMEN.left + 8, _LUMEN.bottom - 7), (_LUMEN.right - 8, _LUMEN.bottom - 7)), 7.0
-            ),
-        ),
     }
     return Outline(
         steel=steel,
@@ -35,10 +29,9 @@ def suction_tube(opened: bool) -> Outline:
             Spot("side_holes", 86.0, 112.0, 24.0),
             Spot("outer", 264.0, 96.0, 26.0),
             Spot("handle", 482.0, 94.0, 30.0),
-            Spot("lumen", 326.0, 247.0, 28.0),
         ),
         wet=(regions["outer"][0], regions["handle"][0]),
-        lumen=_LUMEN,
+        lumens=(_LUMEN,),
     )
 
 
@@ -78,25 +71,8 @@ def _handle() -> str:
     return hose + grip + light("M418 77C426 74 434 74 442 74L518 74", width=3) + thumb + ribs
 
 
-def _cut_open() -> str:
-    """Return two cut walls with the bore between them, and lines that lead down from the tube."""
-    left, right, top, bottom = _LUMEN.left, _LUMEN.right, _LUMEN.top, _LUMEN.bottom
-    lead = (
-        f'<path d="M176 108L{left:g} {top - 14:g}M392 108L{right:g} {top - 14:g}" fill="none" '
-        f'stroke="{SHADE}" stroke-width="1.4" stroke-dasharray="4 4"/>'
+def _lead() -> str:
+    """Return lines that lead from the tube down to the view of its inside."""
+    return leads(
+        (176, 108), (_LUMEN.left, _LUMEN.top - 14), (392, 108), (_LUMEN.right, _LUMEN.top - 14)
     )
-    bore = (
-        f'<rect x="{left:g}" y="{top:g}" width="{right - left:g}" height="{bottom - top:g}" '
-        f'fill="#fbfcfd"/>'
-    )
-    walls = ""
-    for y in (top - 13, bottom):
-        walls += (
-            f'<rect x="{left:g}" y="{y:g}" width="{right - left:g}" height="13" fill="{STEEL}" '
-            f'stroke="{EDGE}" stroke-width="1.6"/>'
-        )
-        walls += line(
-            "".join(f"M{x} {y + 12:g}l9 -11" for x in range(int(left) + 4, int(right) - 8, 14)),
-            width=0.9, colour=SHADE,
-        )  # fmt: skip
-    return lead + bore + walls

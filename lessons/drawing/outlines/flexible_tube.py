@@ -1,0 +1,99 @@
+"""A flexible tube: its tip, its bend, its ports, and below them the inside of three channels."""
+
+from __future__ import annotations
+
+from lessons.drawing.geometry import Region
+from lessons.drawing.outline import Lumen, Outline, Spot
+from lessons.drawing.steel import EDGE, SHADE, hole, light, line, plate
+
+_SHEATH = "#5b6b78"
+"""The sheath is a dark polymer, lit enough that dried soil still shows on it."""
+_SHEATH_LIGHT = "#8698a6"
+_HIGH = 250.0
+"""Middle line of the three views of the inside."""
+
+
+def _lumen(place: str, left: float, half: float) -> Lumen:
+    return Lumen(place, left, left + 184, _HIGH - half, _HIGH + half, 40.0, left, 184.0)
+
+
+def flexible_tube(opened: bool) -> Outline:
+    """Return the tube; nothing opens, so opened or not looks the same."""
+    sheath = (
+        Region(((150.0, 106.0), (196.0, 98.0), (240.0, 72.0), (286.0, 48.0)), 9.0),
+        Region(((310.0, 46.0), (350.0, 60.0), (378.0, 98.0), (420.0, 118.0), (456.0, 108.0)), 9.0),
+    )
+    return Outline(
+        steel=_tube() + _tip() + _body() + _ports(),
+        over="",
+        regions={
+            "tip_end": (
+                Region(((52.0, 78.0), (52.0, 134.0)), 9.0),
+                Region(((84.0, 106.0), (104.0, 106.0)), 14.0),
+            ),
+            "sheath": sheath,
+            "ports": tuple(
+                Region(((x, y), (x + 12, y - 10)), 8.0)
+                for x, y in ((548.0, 46.0), (594.0, 84.0), (594.0, 128.0))
+            ),
+        },
+        spots=(
+            Spot("tip_end", 62.0, 106.0, 30.0),
+            Spot("sheath", 300.0, 48.0, 26.0),
+            Spot("ports", 592.0, 88.0, 28.0),
+        ),
+        wet=sheath,
+        lumens=(
+            _lumen("suction_channel", 16.0, 19.0),
+            _lumen("working_channel", 228.0, 14.0),
+            _lumen("fine_channel", 440.0, 7.0),
+        ),
+    )  # fmt: skip
+
+
+def _tube() -> str:
+    path = "M96 106C210 106 230 46 300 46C372 46 362 118 430 118C466 118 470 96 496 94"
+    marks = line("M214 82l8 14M340 50l-7 15M392 100l-12 12", width=2, colour="#e6ecf0")
+    return (
+        f'<g fill="none" stroke-linecap="round"><path d="{path}" stroke="{EDGE}" '
+        f'stroke-width="29"/><path d="{path}" stroke="{_SHEATH}" stroke-width="26"/>'
+        f'<path d="{path}" stroke="{_SHEATH_LIGHT}" stroke-width="6" '
+        f'transform="translate(0 -6)"/></g>' + marks
+    )
+
+
+def _tip() -> str:
+    """Return the tip turned towards the eye: three openings in its face."""
+    collar = plate("M60 68L108 88L108 124L60 144Z", fill=SHADE) + line(
+        "M84 78l0 56M94 82l0 48", width=1.4
+    )
+    face = (
+        f'<ellipse cx="58" cy="106" rx="28" ry="40" fill="#dfe6ec" stroke="{EDGE}" '
+        f'stroke-width="1.8"/>'
+    )
+    return collar + face + hole(52, 90, 9, 12) + hole(64, 118, 7, 9.5) + hole(46, 122, 3.4, 4.6)
+
+
+def _body() -> str:
+    return (
+        plate("M486 78L506 70L506 118L486 110Z", fill=SHADE)
+        + plate("M504 62Q506 56 514 56L568 56Q580 56 582 68L582 136Q580 148 568 148L514 148"
+                "Q506 148 504 142Z")
+        + light("M510 61L570 61", width=3)
+        + line("M516 76L516 130", width=2, colour=SHADE)
+    )  # fmt: skip
+
+
+def _ports() -> str:
+    """Return three threaded ports, as wide as their channels want."""
+
+    def port(x: float, y: float, half: float, length: float, *, upward: bool = False) -> str:
+        turn = f"rotate(-90 {x:g} {y:g})" if upward else "rotate(0)"
+        return f'<g transform="{turn}">' + plate(
+            f"M{x:g} {y - half:g}l{length:g} 0l0 {2 * half:g}l{-length:g} 0Z"
+        ) + line(
+            "".join(f"M{x + step:g} {y - half:g}l-3 {2 * half:g}" for step in (10, 16, 22)),
+            width=1.5, colour=SHADE,
+        ) + hole(x + length, y, 3, half * 0.6) + "</g>"  # fmt: skip
+
+    return port(544, 56, 13, 30, upward=True) + port(582, 84, 11, 30) + port(582, 124, 8, 28)

@@ -1,0 +1,103 @@
+"""A battery drill that must not be immersed, its battery taken out: contacts to be seen."""
+
+from __future__ import annotations
+
+from lessons.drawing.geometry import Region
+from lessons.drawing.outline import Outline, Spot
+from lessons.drawing.steel import EDGE, SHADE, SHINE, bar, hole, light, line, plate
+
+_COPPER = "#cf9f4a"
+"""Colour of the contacts: they are not steel, and are what water harms first."""
+
+
+def powered_drill(opened: bool) -> Outline:
+    """Return the drill; it has no joint, so opened or not looks the same."""
+    housing = Region(((196.0, 92.0), (440.0, 92.0)), 30.0)
+    grip = Region(((402.0, 158.0), (436.0, 232.0)), 24.0)
+    return Outline(
+        steel=_grip() + _housing() + _chuck() + _trigger() + _contacts(),
+        over="",
+        regions={
+            "housing": (housing,),
+            "grip": (grip,),
+            "trigger": (Region(((341.0, 148.0), (346.0, 184.0)), 8.0),),
+            "chuck": (Region(((92.0, 92.0), (152.0, 92.0)), 22.0),),
+            "battery_contacts": (Region(((410.0, 276.0), (474.0, 272.0)), 6.0),),
+        },
+        spots=(
+            Spot("housing", 300.0, 92.0, 30.0),
+            Spot("grip", 418.0, 190.0, 28.0),
+            Spot("trigger", 340.0, 167.0, 24.0),
+            Spot("chuck", 122.0, 92.0, 28.0),
+            Spot("battery_contacts", 442.0, 274.0, 24.0),
+        ),
+        wet=(housing, grip),
+        dry=(232.0, 92.0),
+    )
+
+
+def _housing() -> str:
+    body = plate(
+        "M172 54Q178 46 192 46L436 42Q470 42 478 66L480 116Q474 140 446 142L192 138"
+        "Q178 138 172 130Z"
+    )
+    seam = line("M186 112L472 116", width=1.2, colour=SHADE)
+    vents = line("M440 62l0 34M450 63l0 33M460 66l0 28", width=3, colour=SHADE)
+    screws = "".join(
+        f'<circle cx="{x}" cy="{y}" r="4" fill="{SHADE}" stroke="{EDGE}" stroke-width="1"/>'
+        for x, y in ((196, 124), (300, 128), (420, 128))
+    )
+    return body + seam + vents + screws + light("M190 52L430 48", width=4)
+
+
+def _chuck() -> str:
+    """Return the collar with its key teeth, three jaws and the open nose."""
+    collar = plate("M134 60L172 56L172 128L134 124Z", fill=SHADE)
+    sleeve = plate("M92 70L134 62L134 122L92 114Z")
+    nose = plate("M64 84L92 76L92 108L64 100Z")
+    teeth = line("".join(f"M134 {y}l10 0" for y in range(66, 122, 7)), width=1.8)
+    ribs = line("".join(f"M{x} {74 - (x - 96) * 0.2:.1f}L{x} {110 + (x - 96) * 0.2:.1f}"
+                        for x in range(100, 131, 6)), width=1.5, colour=SHADE)  # fmt: skip
+    jaws = line("M66 92L92 92M70 87L92 84M70 97L92 100", width=1.2)
+    return (
+        collar
+        + nose
+        + sleeve
+        + ribs
+        + teeth
+        + jaws
+        + hole(65, 92, 2.6, 6)
+        + light("M96 75L132 68", width=2.6)
+    )
+
+
+def _trigger() -> str:
+    guard = bar("M330 140C318 168 326 196 366 204L388 206", 6)
+    lever = plate("M336 142L360 142L366 188Q352 190 346 182Q350 160 336 142Z", fill=SHADE)
+    return guard + lever + line("M343 152l14 -1M347 162l12 -1M350 172l12 -1", width=1.3)
+
+
+def _grip() -> str:
+    body = plate(
+        "M362 134L450 134C452 170 466 212 486 250L488 262L398 268L394 252C388 220 372 170 362 134Z"
+    )
+    ribs = line(
+        "".join(
+            f"M{376 + i * 4.2:.1f} {160 + i * 14}l{70 + i * 1.2:.1f} -6" for i in range(7)
+        ),
+        width=2, colour=SHADE,
+    )  # fmt: skip
+    return body + ribs + light("M368 140C378 176 390 214 398 246", width=2.6)
+
+
+def _contacts() -> str:
+    """Return the open foot of the grip, with three contact strips: the battery is out."""
+    foot = plate("M390 264L494 257L498 283L394 290Z", fill=SHADE) + (
+        f'<path d="M402 270L486 264L488 278L404 284Z" fill="{EDGE}"/>'
+    )
+    strips = "".join(
+        f'<path d="M{x} {y}l12 -.9l1 10l-12 .9z" fill="{_COPPER}" stroke="{SHINE}" '
+        f'stroke-width=".8"/>'
+        for x, y in ((414, 272), (438, 270.4), (462, 268.8))
+    )
+    return foot + strips
