@@ -17,8 +17,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from scoring.bench.fluid import density, viscosity
 from scoring.bench.operations import Operations
+from scoring.bench.water import density, viscosity
 
 LAMINAR_UP_TO = 2300.0
 """Reynolds number; published values lie between 2000 and 2400 (textbook; memory)."""

@@ -1,4 +1,4 @@
-"""Water: density and viscosity at the pressure of a room, from 0 to 100 degC.
+"""Density and viscosity of water at the pressure of a room, from 0 to 100 degC.
 
 Both are published closed forms, so a trainee's page needs no library for them.
 The tests state how far they lie from the reference tables.

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from scoring.bench import flow
 from scoring.bench.arrays import ARRAYS
-from scoring.bench.fluid import density
 from scoring.bench.operations import SCALAR
+from scoring.bench.water import density
 
 CASES = json.loads((Path(__file__).parent / "data" / "flow.json").read_text(encoding="utf-8"))
 

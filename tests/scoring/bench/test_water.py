@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scoring.bench.fluid import density, viscosity
+from scoring.bench.water import density, viscosity
 
 DATA = Path(__file__).parent / "data"
 
