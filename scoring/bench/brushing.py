@@ -3,7 +3,10 @@
 ``left = exp(-rate(kind of soil) * contact(brush, place) * strokes)``: each
 stroke takes the same share of what is still there. Dried soil in a joint whose
 inner faces are brushed sets the scale (C5); softened soil comes off faster,
-which is why the soak comes first. Fat and mineral come off less when cold.
+which is why the soak comes first. Fat and mineral come off less when cold. A
+lumen brush that does not come out at the far end leaves that part as it was; a
+second such brushing starts from what is then in the lumen as a whole. A brush
+that was not cleaned moves fresh soil towards its own level (`soiling`).
 """
 
 from __future__ import annotations
@@ -12,7 +15,7 @@ from typing import Any
 
 from scoring.bench.constants import Constant, assumed, values
 from scoring.bench.handling import Handling
-from scoring.bench.lumen import brush_fit
+from scoring.bench.lumen import brush_fit, brushed_share
 from scoring.bench.operations import Operations
 from scoring.bench.temperature import arrhenius
 from scoring.instrument import Place
@@ -106,6 +109,27 @@ def brushed(soil: dict[str, Any], left_by_kind: dict[str, Any]) -> dict[str, Any
     return {kind: amount * left_by_kind[kind] for kind, amount in soil.items()}
 
 
+def with_brush_soil(soil: dict[str, Any], left_fresh: Any, level_ug: Any) -> dict[str, Any]:
+    """Return the brushed soil of one place with what an uncleaned brush left there.
+
+    Parameters
+    ----------
+    soil : dict
+        After `brushed`, micrograms by kind.
+    left_fresh : float or array
+        The share of fresh soil that the strokes left, 0 to 1.
+    level_ug : float or array
+        From `scoring.bench.soiling.brush_level_ug`, micrograms.
+    """
+    return {**soil, "fresh": soil["fresh"] + level_ug * (1.0 - left_fresh)}
+
+
+def in_whole_lumen(left_by_kind: dict[str, Any], handling: Handling, ops: Operations) -> Any:
+    """Return the shares left in a lumen of which the far part may not be brushed."""
+    share = brushed_share(handling, ops)
+    return {kind: 1.0 - share * (1.0 - left) for kind, left in left_by_kind.items()}
+
+
 def left_after_strokes(
     touching: Any, handling: Handling, site: SiteValues, ops: Operations
 ) -> dict[str, Any]:
@@ -140,3 +164,9 @@ def scratched(damage: Any, handling: Handling, ops: Operations) -> Any:
     """Return the damage after brushing, 0 to 1."""
     metal = ops.pick({name: float(name == "metal") for name in _BRUSH}, handling.brush)
     return ops.minimum(damage + SCRATCH.value * metal * handling.strokes, 1.0)
+
+
+def oil_left(handling: Handling, site: SiteValues, ops: Operations) -> Any:
+    """Return the share of an oil film left after the strokes, 0 to 1: as fat on an open joint."""
+    open_joint = TOUCH["joint"].value * ops.pick(_BRUSH, handling.brush)
+    return left_after_strokes(open_joint, handling, site, ops)["fat"]

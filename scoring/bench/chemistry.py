@@ -130,10 +130,14 @@ THIN = assumed(
     "power of a dose below the label's", 1.5, "1", 1.0, 2.0,
     "half the dose does about a third; 1 would be in proportion; direction from M20",
 )  # fmt: skip
+MIXED = assumed(
+    "action of a cleaner that is left after a second chemical was poured in", 0.2, "1", 0.0, 0.5,
+    "an enzyme is lost, and cleaners of opposite kind undo each other; direction from M10",
+)  # fmt: skip
 
 CONSTANTS = (
     *REMOVAL.values(), *SOFTENING.values(), *FIXING.values(), *UNFIXING.values(),
-    *FAT.values(), *MINERAL.values(), SPENT, THIN,
+    *FAT.values(), *MINERAL.values(), SPENT, THIN, MIXED,
 )  # fmt: skip
 
 _REMOVAL, _SOFTENING, _FAT, _MINERAL = (
@@ -168,11 +172,12 @@ def bath_rates(handling: Handling, site: SiteValues, ops: Operations) -> Rates:
     agent = handling.agent
     strength = ops.minimum(dose_ratio(handling, site), 1.0) ** THIN.value
     strength = strength * ops.exp(-SPENT.value * handling.loads_before)
+    undone = ops.where(handling.mixed, MIXED.value, 1.0)
     cap = site.cleaner.temperature_max_c
     celsius = handling.temperature_c
     enzyme = ops.where(ops.pick(_ENZYMATIC, agent), enzyme_left(celsius, cap, ops), 1.0)
     warm = arrhenius("protein", celsius, cap, ops)
-    acting = strength * enzyme
+    acting = strength * enzyme * undone
 
     def between(table: Mapping[str, float], acting: Any) -> Any:
         water = table["plain_water"]

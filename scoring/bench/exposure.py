@@ -2,7 +2,9 @@
 
 Droplets grow with strokes and with the volume flushed, and only above the
 surface. A relative count: no source gives a number per stroke. Protective
-equipment lowers exposure but does not end it (O4).
+equipment lowers exposure but does not end it (O4). Strokes away from the body
+throw part of the droplets where nobody stands. Vapour of mixed chemicals is
+counted with them; it meets eyes and airways, and a mask does not stop it.
 """
 
 from __future__ import annotations
@@ -38,8 +40,17 @@ THROUGH = assumed(
     "droplets that pass protective equipment", 0.05, "1", 0.01, 0.2,
     "equipment did not fully prevent exposure of skin (O4); the share is not given",
 )  # fmt: skip
+AWAY = assumed(
+    "share of droplets that come towards the body when the strokes go away from it", 0.5, "1",
+    0.2, 0.8, "bristles throw where they are going; direction from T8 and M57",
+)  # fmt: skip
+VAPOUR = assumed(
+    "vapour of two mixed chemicals, counted as droplets", 5.0, "1/min", 0.5, 50.0,
+    "a relative count, about one stroke above the surface; direction from M10",
+)  # fmt: skip
+EYES = assumed("share of vapour that meets the eyes", 0.5, "1", 0.2, 0.8, "the rest is breathed in")
 
-CONSTANTS = (STROKE, FLUSH, SURFACE, *PART.values(), THROUGH)
+CONSTANTS = (STROKE, FLUSH, SURFACE, *PART.values(), THROUGH, AWAY, VAPOUR, EYES)
 
 
 def droplets_from(amount: Any, per_unit: float, under: Any, ops: Operations) -> Any:
@@ -54,3 +65,19 @@ def exposed(droplets: Any, handling: Handling, ops: Operations) -> Any:
         covered = getattr(handling, name)
         open_share = open_share + part.value * ops.where(covered, THROUGH.value, 1.0)
     return droplets * open_share
+
+
+def aimed(handling: Handling, ops: Operations) -> Any:
+    """Return the share of a brush's droplets that come towards the body, 0 to 1."""
+    return ops.where(handling.towards_body, 1.0, AWAY.value)
+
+
+def vapour(handling: Handling, ops: Operations) -> Any:
+    """Return the vapour that a mixed bath gives off, counted as droplets."""
+    return VAPOUR.value * ops.where(handling.mixed, handling.minutes, 0.0)
+
+
+def breathed(vapour: Any, handling: Handling, ops: Operations) -> Any:
+    """Return how much of the vapour meets eyes and airways, counted as droplets."""
+    covered = ops.where(handling.eyes_covered, THROUGH.value, 1.0)
+    return vapour * (1.0 - EYES.value + EYES.value * covered)

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scoring.bench import brushing, chemistry, drying, exposure, lumen, rinsing, wearing
+from scoring.bench import (
+    brushing,
+    chemistry,
+    drying,
+    exposure,
+    lubricating,
+    lumen,
+    machines,
+    rinsing,
+    soiling,
+    wearing,
+    wetness,
+    wiping,
+)
 from scoring.bench.contact import bath_contact
 from scoring.bench.handling import Handling
 from scoring.bench.operations import SCALAR, Operations
@@ -19,30 +32,54 @@ _Run = Callable[[State, Handling, Instrument, SiteValues, Operations], State]
 def _dry(
     state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
 ) -> State:
+    moist = ops.where(handling.saline, True, handling.moist)
     soil = {
-        name: drying.dried_on(amounts, handling.minutes, handling.moist, ops)
+        name: drying.dried_on(amounts, handling.minutes, moist, ops)
         for name, amounts in state.soil.items()
     }
-    return state.changed(soil=soil)
+    salts = ops.where(handling.saline, drying.saline_salts_mg(instrument.carried_ml), 0.0)
+    return state.changed(
+        soil=soil,
+        ions_mg=ops.maximum(state.ions_mg, salts),
+        damage=wearing.pitted(state.damage, handling, ops),
+    )
 
 
 def _soak(
     state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
 ) -> State:
     rates = chemistry.bath_rates(handling, site, ops)
-    left_by_kind: dict[str, chemistry.Shares] = {}
+    left_by_kind: dict[str, tuple[Any, chemistry.Shares]] = {}
     soil = {}
     for name, place in instrument.places.items():
         if place.kind not in left_by_kind:
             contact = bath_contact(place.kind, handling, ops)
-            left_by_kind[place.kind] = chemistry.shares(rates, contact, handling.minutes, ops)
-        soil[name] = chemistry.soaked(state.soil[name], left_by_kind[place.kind], ops)
+            left_by_kind[place.kind] = (
+                contact, chemistry.shares(rates, contact, handling.minutes, ops)
+            )  # fmt: skip
+        contact, left = left_by_kind[place.kind]
+        soil[name] = chemistry.soaked(state.soil[name], left, ops)
+        film = soiling.film_ug(place, handling, instrument, contact)
+        soil[name]["fresh"] = soil[name]["fresh"] + film
     carried = instrument.carried_ml
-    return state.changed(
+    vapour = exposure.vapour(handling, ops)
+    in_bath = ops.exp(-rates.fat * handling.minutes)
+    soaked = state.changed(
         soil=soil,
         residue_mg=rinsing.cleaner_carried(carried, handling, site, ops),
         ions_mg=rinsing.salts_mg(carried, site.rinse.tap_salts_mg_per_l),
+        endotoxin_eu=carried * site.rinse.tap_endotoxin_eu_per_ml,
+        water_ml=carried,
+        oil_mg=state.oil_mg * in_bath,
+        lubricated=lubricating.rinsed_off(
+            state.lubricated, state.oil_mg, ops.minimum(handling.minutes, 1.0), ops
+        ),
+        droplets=state.droplets + vapour,
+        exposure=state.exposure + exposure.breathed(vapour, handling, ops),
         damage=wearing.worn_by_bath(state.damage, handling, instrument, site, ops),
+    )
+    return wearing.let_in(
+        soaked, ops.where(handling.immersed, wearing.FULL.value, 0.0), instrument, ops
     )
 
 
@@ -55,13 +92,23 @@ def _brush(
         shape = (place.kind, place.bore_mm)
         if shape not in left_by_touch:
             touching = brushing.touch(place, handling, site, ops)
-            left_by_touch[shape] = brushing.left_after_strokes(touching, handling, site, ops)
-        soil[name] = brushing.brushed(state.soil[name], left_by_touch[shape])
+            left = brushing.left_after_strokes(touching, handling, site, ops)
+            if place.kind == "lumen":
+                left = brushing.in_whole_lumen(left, handling, ops)
+            left_by_touch[shape] = left
+        left = left_by_touch[shape]
+        level = soiling.brush_level_ug(place, handling, instrument, ops)
+        soil[name] = brushing.with_brush_soil(
+            brushing.brushed(state.soil[name], left), left["fresh"], level
+        )
     thrown = exposure.droplets_from(
         handling.strokes, exposure.STROKE.value, handling.under_water, ops
     )
-    return _splashed(state, thrown, handling, ops).changed(
-        soil=soil, damage=brushing.scratched(state.damage, handling, ops)
+    damage = brushing.scratched(state.damage, handling, ops)
+    return _splashed(state, thrown, exposure.aimed(handling, ops), handling, ops).changed(
+        soil=soil,
+        oil_mg=state.oil_mg * brushing.oil_left(handling, site, ops),
+        damage=wearing.bent_by_strokes(damage, handling, instrument, ops),
     )
 
 
@@ -69,38 +116,58 @@ def _flush(
     state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
 ) -> State:
     soil = dict(state.soil)
-    for name, place in instrument.places.items():
-        if place.kind == "lumen":
-            left = lumen.left_after_flush(place, handling, ops)
-            soil[name] = brushing.brushed(state.soil[name], left)
+    for name, line_share in lumen.line_shares(instrument, handling, ops).items():
+        left = lumen.left_after_flush(instrument.places[name], handling, ops, line_share)
+        soil[name] = brushing.brushed(state.soil[name], left)
     under = ops.where(handling.under_water, handling.far_end_under, False)
     thrown = exposure.droplets_from(handling.flush_ml, exposure.FLUSH.value, under, ops)
-    return _splashed(state, thrown, handling, ops).changed(soil=soil)
+    return _splashed(state, thrown, 1.0, handling, ops).changed(
+        soil=soil,
+        water_ml=wetness.flushed_in(state.water_ml, handling, instrument, ops),
+        damage=wearing.burst(state.damage, handling, instrument, ops),
+    )
 
 
 def _rinse(
     state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
 ) -> State:
-    carried = instrument.carried_ml
-    held = rinsing.held_share(handling, instrument, ops)
-    once = rinsing.dilution(carried, handling.rinse_l * 1000.0, held)
-    fills = rinsing.fills_that_dilute(handling.rinses, handling.fresh_rinse, ops)
-    last = ops.pick({"treated": 1.0, "tap": 1.0, "none": 0.0}, handling.last_water)
-    treated = ops.pick({"treated": 1.0, "tap": 0.0, "none": 0.0}, handling.last_water)
-    tap_salts = rinsing.salts_mg(carried, site.rinse.tap_salts_mg_per_l)
-    treated_salts = rinsing.salts_mg(carried, site.rinse.treated_salts_mg_per_l)
-    in_tap = once ** (fills + last - treated)
-    in_last = once**treated
-    ions = tap_salts + (state.ions_mg - tap_salts) * in_tap
+    carried, rinse = instrument.carried_ml, site.rinse
+    fills = rinsing.fills_that_dilute(
+        handling.rinses, handling.fresh_rinse, ops, handling.rinse_way
+    )
+    last = rinsing.last_rinse(handling, ops)
+    done = handling.rinses + last.any
     soil = {}
+    reach_by_kind: dict[str, Any] = {}
     for name, place in instrument.places.items():
-        reached = bath_contact(place.kind, handling, ops) * (fills + last)
-        loose = ops.exp(-rinsing.LOOSE.value * reached)
+        if place.kind not in reach_by_kind:
+            in_tap = rinsing.tap_reach(place.kind, handling, ops)
+            reached = bath_contact(place.kind, handling, ops) * (fills * in_tap + last.any)
+            reach_by_kind[place.kind] = ops.exp(-rinsing.LOOSE.value * reached)
+        loose = reach_by_kind[place.kind]
         soil[name] = {**state.soil[name], "fresh": state.soil[name]["fresh"] * loose}
-    return state.changed(
+    cleaner = rinsing.series(carried, rinsing.HELD.value, fills, last, handling, instrument, ops)
+    solved = rinsing.series(
+        carried, rinsing.HELD_SALTS.value, fills, last, handling, instrument, ops
+    )
+    tap_eu, pure_eu = rinse.tap_endotoxin_eu_per_ml, rinse.treated_endotoxin_eu_per_ml
+    pure_eu = pure_eu + last.stale * max(rinsing.STALE.value - pure_eu, 0.0)
+    rinsed = state.changed(
         soil=soil,
-        residue_mg=state.residue_mg * in_tap * in_last,
-        ions_mg=treated_salts + (ions - treated_salts) * in_last,
+        residue_mg=state.residue_mg * cleaner.in_tap * cleaner.in_last,
+        ions_mg=solved.towards(
+            state.ions_mg,
+            rinsing.salts_mg(carried, rinse.tap_salts_mg_per_l),
+            rinsing.salts_mg(carried, rinse.treated_salts_mg_per_l),
+        ),
+        endotoxin_eu=solved.towards(state.endotoxin_eu, carried * tap_eu, carried * pure_eu),
+        water_ml=ops.where(done > 0, carried, state.water_ml),
+        lubricated=lubricating.rinsed_off(state.lubricated, state.oil_mg, done, ops),
+    )
+    open_ports = ops.where(handling.ports_closed, 0.0, wearing.TAP.value * done)
+    immersed = ops.where(done > 0, wearing.FULL.value, 0.0)
+    return wearing.let_in(
+        rinsed, ops.where(handling.immersed, immersed, open_ports), instrument, ops
     )
 
 
@@ -110,10 +177,48 @@ def _inspect(
     return state
 
 
-def _splashed(state: State, thrown: Any, handling: Handling, ops: Operations) -> State:
+def _wipe(
+    state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
+) -> State:
+    soil = {
+        name: wiping.wiped_soil(place.kind, state.soil[name], handling, ops)
+        for name, place in instrument.places.items()
+    }
+    wiped = wiping.wiped_film(state.changed(soil=soil), handling, instrument, site, ops)
+    return wearing.let_in(wiped, wiping.let_in_ml(handling, ops), instrument, ops)
+
+
+def _machine(
+    state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
+) -> State:
+    soil = {
+        name: machines.machined_soil(place.kind, state.soil[name], handling, ops)
+        for name, place in instrument.places.items()
+    }
+    done = machines.machined_rest(state.changed(soil=soil), handling, instrument, site, ops)
+    inside = wearing.FULL.value * machines.runs(handling, ops)
+    return wearing.let_in(done, inside, instrument, ops)
+
+
+def _dry_off(
+    state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
+) -> State:
+    return state.changed(water_ml=wetness.dried_off(state.water_ml, handling, instrument, ops))
+
+
+def _lubricate(
+    state: State, handling: Handling, instrument: Instrument, site: SiteValues, ops: Operations
+) -> State:
+    return state.changed(
+        oil_mg=lubricating.oiled(state.oil_mg, handling, instrument, ops),
+        lubricated=lubricating.lubricated(state.lubricated, handling, ops),
+    )
+
+
+def _splashed(state: State, thrown: Any, aimed: Any, handling: Handling, ops: Operations) -> State:
     return state.changed(
         droplets=state.droplets + thrown,
-        exposure=state.exposure + exposure.exposed(thrown, handling, ops),
+        exposure=state.exposure + exposure.exposed(thrown * aimed, handling, ops),
     )
 
 
@@ -124,6 +229,10 @@ _STEPS: dict[str, _Run] = {
     "flush": _flush,
     "rinse": _rinse,
     "inspect": _inspect,
+    "wipe": _wipe,
+    "machine": _machine,
+    "dry_off": _dry_off,
+    "lubricate": _lubricate,
 }
 
 
@@ -140,7 +249,8 @@ def run_step(
     Parameters
     ----------
     step : str
-        ``dry``, ``soak``, ``brush``, ``flush``, ``rinse`` or ``inspect``.
+        ``dry``, ``soak``, ``brush``, ``flush``, ``rinse``, ``inspect``, ``wipe``,
+        ``machine``, ``dry_off`` or ``lubricate``.
     state : State
         The instrument before. Not changed.
     handling : Handling

@@ -15,10 +15,16 @@ from scoring.bench import (
     drying,
     exposure,
     inspecting,
+    lubricating,
     lumen,
+    machines,
     rinsing,
+    soiling,
+    steaming,
     temperature,
     wearing,
+    wetness,
+    wiping,
 )
 from scoring.bench.constants import Constant
 
@@ -28,8 +34,8 @@ START, END = "<!-- table of constants: start -->", "<!-- table of constants: end
 EFFECTS: dict[str, tuple[Constant, ...]] = {
     module.__name__.rpartition(".")[2]: module.CONSTANTS
     for module in (
-        drying, contact, temperature, chemistry, brushing, lumen, rinsing, inspecting, exposure,
-        wearing,
+        drying, contact, temperature, chemistry, soiling, brushing, lumen, rinsing, wiping, wetness,
+        lubricating, steaming, machines, inspecting, exposure, wearing,
     )
 }  # fmt: skip
 """The constants by the module that uses them, in the order of the work."""
