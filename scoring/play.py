@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scoring.attempt import AnswerValue
@@ -73,6 +74,22 @@ def after(instance: Instance, decision: Decision, value: AnswerValue, moment: Mo
     if decision.step is not None:
         state = run_step(decision.step, state, handling, instance.instrument, instance.site)
     return Moment(handling, state)
+
+
+def replay(instance: Instance, answers: Sequence[AnswerValue]) -> list[Moment]:
+    """Return the moments of a whole play: before the first decision, then after each answer.
+
+    Parameters
+    ----------
+    instance : Instance
+        The scenario.
+    answers : sequence of AnswerValue
+        One for each decision, in order; fewer play only so far.
+    """
+    moments = [opening(instance)]
+    for decision, value in zip(instance.scenario.decisions, answers, strict=False):
+        moments.append(after(instance, decision, value, moments[-1]))
+    return moments
 
 
 def looking_ahead(instance: Instance, decision: Decision, moment: Moment) -> Moment:

@@ -106,6 +106,30 @@ def changed_figures(
     return rows
 
 
+def beyond_limits(instance: Instance, moment: Moment, say: Interface, language: str) -> list[str]:
+    """Return each figure that is above the site's limit at this moment, as words."""
+    places = instrument_words(instance.instrument.id, language).places
+    lines = []
+    for figure in _FIGURES:
+        limit = figure.limit(instance)
+        value = float(figure.value(moment.state, instance))
+        if limit is None or value <= limit:
+            continue
+        worst = max(
+            instance.instrument.places, key=lambda name: _protein(moment.state, instance, name)
+        )
+        label = say.say(f"figure_{figure.name}", place=places[worst])
+        lines.append(
+            say.say(
+                "beyond_limit",
+                label=label,
+                amount=f"{figure.said(value)} {figure.unit}",
+                limit=f"{limit:g} {figure.unit}",
+            )
+        )
+    return lines
+
+
 def _beside(limit: float | None, value: float, say: Interface) -> str:
     """Return the word that stands beside a value: each has its own, so none is read for another."""
     return say.say("above_limit") if limit is not None and value > limit else ""

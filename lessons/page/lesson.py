@@ -14,16 +14,18 @@ from pydantic import TypeAdapter, ValidationError
 
 from lessons import DEFAULT_SITE, lesson_library
 from lessons.page import lesson_screens as shown
+from lessons.page import troubles, trying
+from lessons.page.around import Around
 from lessons.page.card import Action, Card
-from lessons.page.done_before import done_before
-from lessons.page.lesson_screens import Around
+from lessons.page.due import Suggestion, suggestions
+from lessons.page.history import History, read_history
 from lessons.page.practice import Practice, find_by_token, new_practice, resumed_practice
 from lessons.page.screens import Screen
 from scoring.faults import FaultError
 from scoring.library import Library
 from scoring.marking.credit import check_answer
 from scoring.model import OperatorCode, Station
-from scoring.records.log import LogRefused, RecordsError, StaleLog
+from scoring.records.log import LogRefused, RecordsError, StaleLog, local_now
 from scoring.settings import Settings
 from scoring.site import SiteValues
 from scoring.words import Words
@@ -61,6 +63,7 @@ class Lesson:
         self.around = Around(settings.language, station, home)
         self.operator = ""
         self.practice: Practice | None = None
+        self._tried: str | None = None
         self._since = time.monotonic()
         self._known_words: dict[str, Words] = {}
         self._screen = shown.sign_in(self.around)
@@ -84,16 +87,16 @@ class Lesson:
         try:
             screen = self._next(action)
         except StaleLog:
-            screen = shown.opened_elsewhere(self.around)
+            screen = troubles.opened_elsewhere(self.around)
         except LogRefused as error:
-            screen = shown.damaged(self.around, error)
+            screen = troubles.damaged(self.around, error)
         except FaultError as error:
-            screen = shown.fault(self.around, error)
+            screen = troubles.fault(self.around, error)
         except OSError as error:
-            screen = shown.kit_fault(self.around, error.strerror or type(error).__name__)
+            screen = troubles.kit_fault(self.around, error.strerror or type(error).__name__)
         except Exception as error:  # the last net: a trainee must never meet a traceback
             _log.exception("a fault of the kit")
-            screen = shown.kit_fault(self.around, type(error).__name__)
+            screen = troubles.kit_fault(self.around, type(error).__name__)
         if screen is not None:
             self._screen = screen
         return screen
@@ -108,17 +111,49 @@ class Lesson:
             return self._sign_out()
         if not self.operator:
             return shown.sign_in(self.around)
+        if self.practice is not None:
+            tried = self._try(self.practice, action)
+            if tried is not None:
+                return tried
         if done == "choose" and isinstance(action.get("id"), str):
             return self._choose(action["id"])
         if done == "begin" and self.practice is not None:
             self.practice.begun = True
         if done == "answer" and self.practice is not None:
             return self._answer(self.practice, action.get("decision"), action.get("value"))
+        if done == "hint" and self.practice is not None:
+            return self._hint(self.practice, action.get("decision"))
         if done == "next" and self.practice is not None:
             self.practice.read = len(self.practice.answers)
         if done in ("again", "start_over"):
             self.practice = None
         return self._where_it_stands()
+
+    def _try(self, practice: Practice, action: Action) -> Screen | None:
+        """Take an action of a what-if; None when it is none, or when the practice is not over."""
+        if not practice.complete or practice.read < len(practice.answers):
+            return None
+        words = self._words(practice.scenario.id)
+        done, decision = action.get("do"), self._tried
+        if done == "what_if":
+            self._tried = ""
+            return trying.offer(self.around, practice, words)
+        if decision is None:
+            return None
+        known = [one.id for one in practice.scenario.decisions]
+        if done == "choose" and action.get("id") in known:
+            self._tried = str(action["id"])
+            return trying.ask(self.around, practice, words, self._tried)
+        if done == "answer" and decision and action.get("decision") == decision:
+            value = action.get("value")
+            asked = practice.scenario.decision(decision)
+            misfit = check_answer(asked, value, practice.instance)
+            if misfit is not None:
+                return trying.ask(self.around, practice, words, decision, notice=misfit)
+            answer: Any = tuple(value) if isinstance(value, list) else value
+            return trying.ends(self.around, practice, words, decision, answer)
+        self._tried = None
+        return None
 
     def _hello(self, token: object) -> Screen | None:
         if token is None:
@@ -148,7 +183,7 @@ class Lesson:
     def _choose(self, scenario_id: str) -> Screen:
         if scenario_id not in self._scenario_ids():
             return self._where_it_stands()
-        begun = done_before(self.settings, self.operator).begun.get(scenario_id)
+        begun = self._history().begun.get(scenario_id)
         if begun is not None:
             return self._resume(begun, None)
         self.practice = new_practice(
@@ -181,22 +216,33 @@ class Lesson:
         except RecordsError as error:
             # Nothing was written, so the question stays, with what was chosen still in it.
             if len(practice.log.answers) == len(practice.moments) - 1 and not practice.complete:
-                return self._decision(practice, notice=shown.not_saved(self.around, error))
+                return self._decision(practice, notice=troubles.not_saved(self.around, error))
             raise
         return self._where_it_stands()
+
+    def _hint(self, practice: Practice, decision_id: object) -> Screen:
+        asked = practice.begun and not practice.complete
+        if not asked or practice.read < len(practice.answers):
+            return self._where_it_stands()
+        decision = practice.next_decision()
+        words = self._words(practice.scenario.id)
+        if decision.id == decision_id and words.decisions[decision.id].hint:
+            practice.take_hint()
+        return shown.decision(self.around, practice, words)
 
     def _where_it_stands(self, *, resumed: bool = False) -> Screen:
         practice = self.practice
         if practice is None:
-            before = done_before(self.settings, self.operator)
+            before = self._history()
             scenarios = [self.library.scenario(name) for name in self._scenario_ids()]
-            return shown.choose(self.around, self.operator, scenarios, before, self._title)
+            found = self._suggestions(before)
+            return shown.choose(self.around, self.operator, scenarios, before, self.library, found)
         words = self._words(practice.scenario.id)
         if practice.read < len(practice.answers):
             return shown.consequence(self.around, practice, words, resumed=resumed)
         if practice.complete:
-            before = done_before(self.settings, self.operator)
-            return shown.summary(self.around, practice, words, self.library, before)
+            found = self._suggestions(self._history(), but=practice.scenario.id)
+            return shown.summary(self.around, practice, words, self.library, found)
         if not practice.begun:
             return shown.intro(self.around, practice, words)
         return self._decision(practice, resumed=resumed)
@@ -214,8 +260,11 @@ class Lesson:
             if self.library.scenario(name).station == self.station
         ]
 
-    def _title(self, scenario_id: str) -> str:
-        return self._words(scenario_id).title
+    def _history(self) -> History:
+        return read_history(self.settings, self.operator, self.library, self.site)
+
+    def _suggestions(self, before: History, but: str = "") -> list[Suggestion]:
+        return suggestions(before, self.library, local_now(), station=self.station, but=but)
 
     def _words(self, scenario_id: str) -> Words:
         """Return a scenario's words, read from their file once."""

@@ -2,76 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 from lessons.page import screens, summing, told
+from lessons.page.around import Around
 from lessons.page.compared import compared, picture_at
-from lessons.page.done_before import DoneBefore
-from lessons.page.interface import Interface, interface
+from lessons.page.due import Suggestion
+from lessons.page.history import History
 from lessons.page.practice import Practice
-from lessons.page.screens import Frame, Progress, Screen, button
-from scoring.faults import FaultError
+from lessons.page.screens import Progress, Screen, button
+from lessons.page.weeks import weeks_of
 from scoring.library import Library
 from scoring.marking.credit import credit
+from scoring.marking.hints import HINT_COST
 from scoring.model import Station
 from scoring.scenario import Scenario
 from scoring.wording import fill_words
-from scoring.words import Words
-
-
-@dataclass(frozen=True)
-class Around:
-    """What is the same on every screen of one page.
-
-    Attributes
-    ----------
-    language : str
-        Two letters.
-    station : Station
-        Whose lessons these are.
-    home : str or None
-        URL of the start page.
-    """
-
-    language: str
-    station: Station
-    home: str | None = None
-
-    @property
-    def words(self) -> Interface:
-        """The page's words."""
-        return interface(self.language)
-
-    def station_name(self) -> str:
-        """Return the station's name."""
-        return self.words.say(f"station_{self.station}")
-
-    def frame(
-        self,
-        heading: str,
-        *,
-        operator: str = "",
-        progress: Progress | None = None,
-        saved: str = "",
-        notice: str = "",
-        token: str | None = None,
-    ) -> Frame:
-        """Return a frame with the way home and the way to sign out."""
-        say = self.words.say
-        return Frame(
-            language=self.language,
-            heading=heading,
-            progress=progress,
-            saved=saved,
-            notice=notice,
-            store=f"sinkside:lesson:{self.station}",
-            token=token,
-            place=self.station_name(),
-            home={"label": say("start_title"), "to": self.home} if self.home else None,
-            who=operator,
-            aside=button(say("other_person"), "sign_out") if operator else None,
-        )
+from scoring.words import DecisionWords, Words
 
 
 def sign_in(around: Around, *, wrong: str | None = None, forget: bool = False) -> Screen:
@@ -97,10 +44,26 @@ def choose(
     around: Around,
     operator: str,
     scenarios: Iterable[Scenario],
-    before: DoneBefore,
-    title: Callable[[str], str],
+    before: History,
+    library: Library,
+    found: Iterable[Suggestion],
 ) -> Screen:
-    """Offer the station's scenarios, each with what this operator has done of it."""
+    """Offer the station's scenarios, what to practise next, and how the last weeks went.
+
+    Parameters
+    ----------
+    around : Around
+    operator : str
+        Operator code.
+    scenarios : iterable of Scenario
+        The station's.
+    before : History
+        What this operator has done.
+    library : Library
+        Where the titles are.
+    found : iterable of Suggestion
+        What is due.
+    """
     say = around.words.say
 
     def state(name: str) -> str:
@@ -113,7 +76,7 @@ def choose(
     items = [
         {
             "id": scenario.id,
-            "title": title(scenario.id),
+            "title": library.words(scenario.id, around.language).title,
             "detail": say(
                 "minutes_decisions", minutes=scenario.minutes, decisions=len(scenario.decisions)
             ),
@@ -132,7 +95,14 @@ def choose(
     frame = around.frame(
         say("choose_heading", station=around.station_name()), operator=operator, token=""
     )
-    return screens.choose(frame, intro=intro, items=items)
+    weeks = weeks_of(before.played, around.station)
+    return screens.choose(
+        frame,
+        intro=intro,
+        items=items,
+        practise=_practise(around, found, library) if before.played else (),
+        weeks=[summing.week_line(week, around.words) for week in weeks],
+    )
 
 
 def intro(around: Around, practice: Practice, words: Words) -> Screen:
@@ -182,8 +152,19 @@ def decision(
             else ()
         ),
         picture=picture_at(practice, len(practice.answers), say("as_met"), around.language),
+        hint=_hint(around, practice, said),
         label=say("confirm"),
     )
+
+
+def _hint(around: Around, practice: Practice, said: DecisionWords) -> dict[str, str] | None:
+    """Return the offer of a hint, or the hint once asked for; None where there is none."""
+    say = around.words.say
+    if not said.hint:
+        return None
+    if practice.hint_taken:
+        return {"label": say("hint"), "text": fill_words(said.hint, practice.instance)}
+    return {"label": say("hint_button"), "costs": say("hint_costs", percent=round(100 * HINT_COST))}
 
 
 def consequence(
@@ -229,14 +210,34 @@ def consequence(
 
 
 def summary(
-    around: Around, practice: Practice, words: Words, library: Library, before: DoneBefore
+    around: Around,
+    practice: Practice,
+    words: Words,
+    library: Library,
+    found: Iterable[Suggestion],
 ) -> Screen:
-    """Sum up a practice that was played to its end."""
+    """Sum up a practice that was played to its end.
+
+    Parameters
+    ----------
+    around : Around
+    practice : Practice
+    words : Words
+        Of its scenario.
+    library : Library
+        Where the titles are.
+    found : iterable of Suggestion
+        What is due next.
+    """
     say = around.words.say
     marks = practice.marks()
     strong = summing.strengths(practice, marks, words)
     weak = summing.weak_spots(practice, marks, words, around.words, around.language)
-    buttons = [button(say("again_button"), "again"), button(say("print_button"), "print")]
+    buttons = [
+        button(say("again_button"), "again"),
+        button(say("what_if_button"), "what_if"),
+        button(say("print_button"), "print"),
+    ]
     if around.home:
         buttons.append(button(say("leave_button"), "leave", to=around.home))
     return screens.summary(
@@ -248,16 +249,24 @@ def summary(
         stations=[summing.share_line(result, around.words) for result in marks.stations],
         strengths=strong or [say("no_strength")],
         weak=weak or [{"text": say("no_weak"), "then": ""}],
+        ended=summing.ended(practice, around.words, around.language),
         reached=summing.reached(marks, around.words),
-        practise=[
-            {**item, **_way_to(around, library.scenario(item["id"]).station)}
-            for item in summing.practise_next(
-                practice, marks, library, before, around.words, around.language
-            )
-        ],
+        practise=_practise(around, found, library),
         picture=picture_at(practice, len(practice.answers), say("at_end"), around.language),
         buttons=buttons,
     )
+
+
+def _practise(
+    around: Around, found: Iterable[Suggestion], library: Library
+) -> list[dict[str, str]]:
+    """Return the suggestions as the page shows them, each with the way there."""
+    return [
+        {**item, **_way_to(around, library.scenario(item["id"]).station)}
+        for item in summing.practise_next(
+            found, library, around.station, around.words, around.language
+        )
+    ]
 
 
 def _way_to(around: Around, station: Station) -> dict[str, str]:
@@ -268,62 +277,6 @@ def _way_to(around: Around, station: Station) -> dict[str, str]:
     if station == around.station:
         return {"do": "choose"}
     return {"to": f"{around.home}learn/{station}"} if around.home else {}
-
-
-def opened_elsewhere(around: Around) -> Screen:
-    """Say that the sitting goes on in another window."""
-    return _problem(around, "problem_stale", "problem_stale_remedy", ("retry", "reload"))
-
-
-def damaged(around: Around, error: FaultError) -> Screen:
-    """Say that the log was changed by hand; it stays as it is."""
-    say = around.words.say
-    fault = error.faults[0]
-    return screens.problem(
-        around.frame(say("problem_heading"), token=""),
-        what=f"{say('problem_damaged')}\n\n{fault.item}: {fault.found}",
-        remedy=say("problem_damaged_remedy"),
-        button=button(say("start_over"), "start_over"),
-    )
-
-
-def fault(around: Around, error: FaultError) -> Screen:
-    """Say which file of the kit or of the department cannot be used."""
-    say = around.words.say
-    first = error.faults[0]
-    return screens.problem(
-        around.frame(say("problem_heading"), token=""),
-        what=say("problem_fault", item=first.item, found=first.found, wanted=first.wanted),
-        remedy=f"{first.remedy}\n\n{say('problem_remedy')}",
-        button=button(say("start_over"), "start_over"),
-    )
-
-
-def kit_fault(around: Around, name: str) -> Screen:
-    """Say that something else is wrong; the details are in the server's log."""
-    say = around.words.say
-    return screens.problem(
-        around.frame(say("problem_heading")),
-        what=say("problem_kit", name=name),
-        remedy=say("problem_remedy"),
-        button=button(say("retry"), "reload"),
-    )
-
-
-def not_saved(around: Around, error: FaultError) -> str:
-    """Return the sentence for an answer that could not be written down."""
-    return f"{around.words.say('problem_unsaved')} {error.faults[0].remedy}"
-
-
-def _problem(around: Around, what: str, remedy: str, retry: tuple[str, str]) -> Screen:
-    say = around.words.say
-    label, do = retry
-    return screens.problem(
-        around.frame(say("problem_heading")),
-        what=say(what),
-        remedy=say(remedy),
-        button=button(say(label), do),
-    )
 
 
 def _progress(around: Around, practice: Practice, done: int) -> Progress:

@@ -12,10 +12,11 @@ from scoring.faults import FaultError
 from scoring.form import Form, FormScenario
 from scoring.instance import Instance
 from scoring.library import Library
+from scoring.marking.hints import hint_detail, hinted
 from scoring.marking.marks import SittingMarks
 from scoring.marking.sitting import mark_sitting
 from scoring.model import digest
-from scoring.play import Moment, after, opening
+from scoring.play import Moment, after, replay
 from scoring.records.header import make_header, seated_instances
 from scoring.records.log import AnswerLog, local_now, read_log
 from scoring.records.places import lesson_log, logs_folder
@@ -53,9 +54,7 @@ class Practice:
     begun: bool = False
 
     def __post_init__(self) -> None:
-        self.moments = [opening(self.instance)]
-        for decision, answer in zip(self.scenario.decisions, self.log.answers, strict=False):
-            self._play(decision, answer.value)
+        self.moments = replay(self.instance, [answer.value for answer in self.log.answers])
 
     @property
     def scenario(self) -> Scenario:
@@ -80,6 +79,22 @@ class Practice:
     def next_decision(self) -> Decision:
         """Return the decision to be answered next."""
         return self.scenario.decisions[len(self.answers)]
+
+    @property
+    def hint_taken(self) -> bool:
+        """Whether a hint was asked for at the decision to be answered next."""
+        return hint_detail(self.scenario.id, self.next_decision().id) in hinted(self.log.events)
+
+    def take_hint(self) -> None:
+        """Write down that the next decision's hint was asked for; asking again changes nothing.
+
+        Raises
+        ------
+        RecordsError
+            It could not be written, or the sitting was opened elsewhere.
+        """
+        if not self.hint_taken:
+            self.log.event("hint", hint_detail(self.scenario.id, self.next_decision().id))
 
     def answer(self, value: AnswerValue, seconds: float) -> Answer:
         """Save an answer, play it, and close the log when it was the last.

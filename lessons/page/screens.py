@@ -121,11 +121,22 @@ def choose(
     *,
     intro: str,
     items: Iterable[Mapping[str, str]],
+    practise: Iterable[Mapping[str, str]] = (),
+    weeks: Iterable[Mapping[str, Any]] = (),
     buttons: Sequence[Mapping[str, str]] = (),
 ) -> Screen:
-    """Offer scenarios. Each item: `id`, `title`, `detail`, `state`."""
+    """Offer scenarios.
+
+    Each item: `id`, `title`, `detail`, `state`. `practise` as in `summary`; `weeks` are lines
+    of progress with the items of a station in `summary`.
+    """
     return frame.screen(
-        "choose", intro=intro, items=[dict(item) for item in items], buttons=list(buttons)
+        "choose",
+        intro=intro,
+        items=[dict(item) for item in items],
+        practise=[dict(item) for item in practise],
+        weeks=[dict(week) for week in weeks],
+        buttons=list(buttons),
     )
 
 
@@ -164,6 +175,7 @@ def decision(
     units: Iterable[str] = (),
     spots: Iterable[Mapping[str, Any]] = (),
     picture: Picture | None = None,
+    hint: Mapping[str, str] | None = None,
     label: str,
 ) -> Screen:
     """Ask for one decision.
@@ -188,6 +200,8 @@ def decision(
         `place`, `label`, and `x`, `y`, `r` in the picture's units (640 by 360).
     picture : Picture or None
         The instrument as it is now.
+    hint : mapping or None
+        `label` of its button and what it `costs`, or, once asked for, its `text`.
     label : str
         Words of the button.
     """
@@ -203,6 +217,7 @@ def decision(
         units=[{"id": unit, "label": SHOWN_UNITS.get(unit, unit)} for unit in units],
         spots=[dict(spot) for spot in spots],
         picture=picture,
+        hint=dict(hint) if hint else None,
         button=button(label, "answer"),
     )
 
@@ -252,6 +267,7 @@ def summary(
     stations: Iterable[Mapping[str, Any]],
     strengths: Iterable[str],
     weak: Iterable[Mapping[str, str]],
+    ended: str = "",
     reached: Iterable[str] = (),
     practise: Iterable[Mapping[str, str]] = (),
     picture: Picture | None = None,
@@ -261,17 +277,40 @@ def summary(
 
     Each station: `station`, `verdict`, `share`, `low`, `high` (0 to 1, or None
     when there is no evidence), `n`, and `said`, the sentence that says them. Each weak
-    spot: `text`, and `then`, what to do instead. Each item to practise: `id`, `title`, `why`,
-    and `do` (an action) or `to` (an address) if the page can go there.
+    spot: `text`, and `then`, what to do instead. `ended` says what would be left. Each item
+    to practise: `id`, `title`, `why`, and `do` (an action) or `to` (an address) if the page can go there.
     """
     return frame.screen(
         "summary",
         stations=[dict(station) for station in stations],
         strengths=list(strengths),
         weak=[dict(item) for item in weak],
+        ended=ended,
         reached=list(reached),
         practise=[dict(item) for item in practise],
         picture=picture,
+        buttons=list(buttons),
+    )
+
+
+def what_if(
+    frame: Frame,
+    *,
+    said: Iterable[str],
+    before: Picture,
+    after: Picture,
+    figures: Iterable[Mapping[str, str]],
+    heads: tuple[str, str],
+    buttons: Sequence[Mapping[str, str]],
+) -> Screen:
+    """Show two ends of one practice; `figures` and `heads` as in `consequence`."""
+    return frame.screen(
+        "what_if",
+        said=list(said),
+        before=before,
+        after=after,
+        figures=[dict(figure) for figure in figures],
+        heads=list(heads),
         buttons=list(buttons),
     )
 

@@ -5,21 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from scoring.finishing import finish
+
 from lessons.page import told
-from lessons.page.done_before import DoneBefore
+from lessons.page.due import Suggestion
+from lessons.page.figures import beyond_limits
 from lessons.page.interface import Interface
 from lessons.page.practice import Practice
+from lessons.page.weeks import Week
 from scoring.catalogue import mistakes
 from scoring.library import Library
 from scoring.marking.marks import SittingMarks, StationResult
+from scoring.model import Station
 from scoring.wording import fill_words
 from scoring.words import Words
 
 WIDE_INTERVAL = 0.3
 """An interval wider than this says too little to act on. A working judgement, no source."""
-
-MOST_TO_PRACTISE = 3
-"""More than three suggestions are none. A working judgement, no source."""
 
 
 def share_line(result: StationResult, say: Interface) -> Mapping[str, Any]:
@@ -85,31 +87,54 @@ def reached(marks: SittingMarks, say: Interface) -> list[str]:
 
 
 def practise_next(
-    practice: Practice,
-    marks: SittingMarks,
-    library: Library,
-    before: DoneBefore,
-    say: Interface,
-    language: str,
+    found: Iterable[Suggestion], library: Library, station: Station, say: Interface, language: str
 ) -> list[Mapping[str, str]]:
-    """Return a few scenarios: this one if it had weak spots, the same topics, then what is new."""
-    here = practice.scenario
-    missed = {
-        here.decision(mark.decision).topic
-        for mark in marks.decisions
-        if not (mark.assessed and mark.credit >= 1)
+    """Return each suggestion with its title and the reason for it."""
+    lines: list[Mapping[str, str]] = []
+    for one in found:
+        why = say.say("practise_station")
+        if one.topic is not None and one.missed is not None:
+            why = say.say(
+                "practise_topic",
+                topic=say.say(f"topic_{one.topic}"),
+                date=f"{one.missed.astimezone():%Y-%m-%d}",
+            )
+        if one.scenario.station != station:
+            name = say.say(f"station_{one.scenario.station}")
+            why = say.say("practise_elsewhere", why=why, station=name)
+        title = library.words(one.scenario.id, language).title
+        lines.append({"id": one.scenario.id, "title": title, "why": why})
+    return lines
+
+
+def week_line(week: Week, say: Interface) -> Mapping[str, Any]:
+    """Return one week of practice as a line with its interval and number of answers."""
+    result = week.result
+    return {
+        "station": say.say("week_of", date=week.monday.isoformat()),
+        "verdict": "",
+        "share": result.share,
+        "low": result.low,
+        "high": result.high,
+        "n": result.decisions,
+        "said": say.say(
+            "week_said",
+            practices=week.practices,
+            n=result.decisions,
+            share=round(100 * result.share),
+            low=round(100 * result.low),
+            high=round(100 * result.high),
+        ),
     }
-    found: list[tuple[str, str]] = [(here.id, say.say("practise_again"))] if missed else []
-    others = [library.scenario(name) for name in library.scenario_ids() if name != here.id]
-    for other in others:
-        shared = sorted(missed & {decision.topic for decision in other.decisions})
-        if shared:
-            topic = shared[0].replace("-", " ")
-            found.append((other.id, say.say("practise_topic", topic=topic)))
-    for other in others:
-        if other.station == here.station and other.id not in before.done:
-            found.append((other.id, say.say("practise_station")))
-    return list(_titled(found, library, language))[:MOST_TO_PRACTISE]
+
+
+def ended(practice: Practice, say: Interface, language: str) -> str:
+    """Return what this play would have let reach the patient, the rest done by the book."""
+    left = finish(practice.instance, practice.moments[-1])
+    over = beyond_limits(practice.instance, left, say, language)
+    if over:
+        return say.say("ended_over", what="; ".join(over))
+    return say.say("ended_within", site=practice.instance.site.name)
 
 
 def _joined(answers: Sequence[str], *, ordered: bool) -> str:
@@ -117,16 +142,6 @@ def _joined(answers: Sequence[str], *, ordered: bool) -> str:
     if ordered:
         return " ".join(f"({at}) {text}" for at, text in enumerate(answers, start=1))
     return " + ".join(answers)
-
-
-def _titled(
-    found: Iterable[tuple[str, str]], library: Library, language: str
-) -> Iterable[Mapping[str, str]]:
-    why_by_id: dict[str, str] = {}
-    for name, why in found:
-        why_by_id.setdefault(name, why)
-    for name, why in list(why_by_id.items())[:MOST_TO_PRACTISE]:
-        yield {"id": name, "title": library.words(name, language).title, "why": why}
 
 
 def _capital(text: str) -> str:

@@ -36,6 +36,8 @@ class DecisionMark:
         An unsafe answer was given.
     critical : bool
         The decision is critical.
+    hinted : bool
+        A hint was asked for, which costs credit (:mod:`scoring.marking.hints`).
     """
 
     scenario: str
@@ -48,6 +50,7 @@ class DecisionMark:
     mistakes: tuple[str, ...] = ()
     unsafe: bool = False
     critical: bool = False
+    hinted: bool = False
 
     @property
     def points(self) -> float:

@@ -12,6 +12,7 @@ from scoring.form import Form, FormScenario
 from scoring.instance import Instance
 from scoring.instrument import Instrument
 from scoring.marking.credit import rule_of
+from scoring.marking.hints import hinted, with_hints
 from scoring.marking.marks import DecisionMark, SittingMarks
 from scoring.marking.rule import Rule, UnreadableAnswer
 from scoring.marking.same_ground import Ground, check_ground
@@ -136,15 +137,16 @@ class Marker:
                 marks[key] = parts[answer.scenario].items[answer.decision].mark(answer.value)
             else:
                 unplaced.append("/".join(key))
+        decisions = with_hints(marks.values(), hinted(log.events))
         by_station: dict[Station, list[DecisionMark]] = {}
-        for mark in marks.values():
+        for mark in decisions:
             by_station.setdefault(mark.station, []).append(mark)
         return SittingMarks(
             sitting=header.sitting,
             operator=header.operator,
             form=self.form.name,
             complete=log.close is not None,
-            decisions=tuple(marks.values()),
+            decisions=decisions,
             stations=tuple(
                 station_result(station, by_station[station], cut)
                 for station in STATIONS

@@ -65,6 +65,7 @@ class AnswerLog:
         self.path = path
         self.header = read.header
         self._answers = list(read.answers)
+        self._events = list(read.events)
         self._closed = read.close is not None
         self._receipt = read.receipt
         self._next_seq = read.lines
@@ -120,6 +121,11 @@ class AnswerLog:
         return tuple(self._answers)
 
     @property
+    def events(self) -> tuple[Event, ...]:
+        """What else happened to the sitting, in the order written."""
+        return tuple(self._events)
+
+    @property
     def closed(self) -> bool:
         """Whether the sitting was handed in."""
         return self._closed
@@ -157,7 +163,9 @@ class AnswerLog:
     def event(self, what: Literal["resumed", "hint"], detail: str = "") -> Event:
         """Save that something happened besides an answer; raises as `answer` does."""
         printable = detail.encode("utf-8", "replace").decode("utf-8")
-        return self._add(Event, what=what, detail=printable)
+        line = self._add(Event, what=what, detail=printable)
+        self._events.append(line)
+        return line
 
     def close(self) -> str:
         """Hand the sitting in: write the closing line, read everything back, give the code.

@@ -54,6 +54,7 @@ class Page {
       this.shown = screen;
       this.notice(screen.notice, this.built.first);
       this.savedLine.textContent = screen.saved ?? "";
+      this.built.offer?.(screen.hint);
       return;
     }
     const first = this.shown === null;
@@ -237,7 +238,7 @@ function progress(state) {
 function bare({ label, ...action }) { return action; }
 
 // What may differ while the screen stays the same and what is typed in it is kept.
-const PASSING = ["serial", "notice", "saved", "token"];
+const PASSING = ["serial", "notice", "saved", "token", "hint"];
 function sameBut(one, other) {
   const rest = (screen) => JSON.stringify(Object.entries(screen).filter(([name]) => !PASSING.includes(name)).sort());
   return rest(one) === rest(other);

@@ -45,7 +45,16 @@ const BUILDERS = {
           make("span", { class: "state" }, item.state),
         ),
       ));
-    return { content: [...paragraphs(screen.intro, "lead"), make("ul", { class: "doors" }, items)] };
+    const practise = (screen.practise ?? []).map((item) => make("li", {}, lessonDoor(item, act)));
+    const weeks = screen.weeks ?? [];
+    return {
+      content: [
+        ...paragraphs(screen.intro, "lead"),
+        practise.length ? [make("h2", {}, words.practise), make("ul", { class: "doors" }, practise), make("h2", {}, words.all_lessons)] : null,
+        make("ul", { class: "doors" }, items),
+        weeks.length ? [make("h2", {}, words.weeks), weeks.map((week) => stationLine(week))] : null,
+      ].flat(2),
+    };
   },
 
   intro(screen, words) {
@@ -59,7 +68,7 @@ const BUILDERS = {
     return { content: beside(picture(screen.picture), text) };
   },
 
-  decision(screen, words) {
+  decision(screen, words, act) {
     const answer = control(screen, words);
     const shown = picture(screen.picture);
     if (answer.hotspots) shown?.querySelector(".stage").append(...answer.hotspots);
@@ -67,8 +76,12 @@ const BUILDERS = {
       ? make("details", { class: "reminder" }, make("summary", {}, words.situation), paragraphs(screen.situation))
       : null;
     const left = shown ? make("div", {}, shown, reminder) : reminder;
+    const help = make("div", { class: "hint", "aria-live": "polite" });
+    const offer = (hint) => help.replaceChildren(...hintParts(hint, screen.id, act));
+    offer(screen.hint);
     return {
-      content: beside(left, make("div", { class: "text" }, answer.element)),
+      content: beside(left, make("div", { class: "text" }, answer.element, help)),
+      offer,
       read() {
         const { value, error, at } = answer.value();
         return error ? { error, at } : { action: { decision: screen.id, value } };
@@ -111,10 +124,21 @@ const BUILDERS = {
     const beyond = make(
       "div", { class: "text" },
       picture(screen.picture),
+      paragraphs(screen.ended ?? ""),
       section(words.reached, screen.reached),
       practise.length ? [make("h2", {}, words.practise), make("ul", { class: "doors" }, practise)] : null,
     );
     return { content: beside(text, beyond) };
+  },
+
+  what_if(screen, words) {
+    return {
+      content: [
+        make("div", { class: "text" }, screen.said.map((line) => paragraphs(line))),
+        make("div", { class: "pair" }, picture(screen.before), picture(screen.after)),
+        figureTable(screen.figures, screen.heads, words),
+      ],
+    };
   },
 
   receipt(screen) {
@@ -125,6 +149,15 @@ const BUILDERS = {
     return { content: [...paragraphs(screen.what, "lead"), ...paragraphs(screen.remedy)] };
   },
 };
+
+// The offer of a hint with its price, or the hint; asking keeps what is already chosen.
+function hintParts(hint, decision, act) {
+  if (!hint) return [];
+  if (hint.text) return [make("p", {}, make("strong", {}, hint.label), " ", hint.text)];
+  const costs = freshId("costs");
+  const ask = { type: "button", class: "other", "aria-describedby": costs, onclick: () => act({ do: "hint", decision }) };
+  return [make("button", ask, hint.label), make("span", { class: "help", id: costs }, hint.costs)];
+}
 
 // One part stands behind its label; several stand as a list below it, numbered when their order counts.
 function saidParts(label, parts, ordered) {

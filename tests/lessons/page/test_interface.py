@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from lessons import HERE
 from lessons.page.interface import interface
-from scoring.catalogue import mistakes
+from scoring.catalogue import mistakes, subjects
 from scoring.model import STATIONS
+from scoring.scenario import Step
 
 PAGE = HERE / "page"
 SERVING = HERE / "serving"
@@ -35,7 +37,9 @@ BUILT = {
         )
     ),
     *(f"ring_{outcome}" for outcome in ("found", "missed", "clean")),
-    *(f"ahead_{step}" for step in ("dry", "soak", "brush", "flush", "rinse", "inspect")),
+    *(f"ahead_{step}" for step in get_args(Step)),
+    *(f"topic_{topic}" for subject in subjects().values() for topic in subject.topic_ids),
+    *(f"what_if_{play}_{end}" for play in ("played", "tried") for end in ("within", "over")),
     "not_found",
     "not_found_heading",
     "server_fault",

@@ -100,7 +100,8 @@ def test_an_answer_sent_twice_counts_once(tmp_path: Path) -> None:
     ),
     done=st.sampled_from(
         ["hello", "sign_in", "choose", "begin", "answer", "next", "again", "retry", "nonsense"]
-    ),
+    )
+    | st.sampled_from(["hint", "what_if", "summary"]),
 )
 def test_no_action_a_page_can_send_breaks_it(action: dict[str, Any], done: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
@@ -177,6 +178,48 @@ def test_somebody_else_signs_in_and_the_page_forgets(tmp_path: Path) -> None:
     begin(lesson)
     screen = do(lesson, "sign_out")
     assert (screen["kind"], screen["token"], screen["who"]) == ("sign_in", "", "")
+
+
+def test_a_hint_is_shown_once_asked_for_stays_and_costs_what_it_said(tmp_path: Path) -> None:
+    lesson = new_lesson(tmp_path)
+    screen = begin(lesson, scenario="soak-clamp-dried")
+    assert "25 %" in screen["hint"]["costs"]
+    words = LIBRARY.words("soak-clamp-dried", "en").decisions[screen["id"]]
+    assert words.hint not in json.dumps(screen)
+    asked = do(lesson, "hint", decision=screen["id"])
+    assert asked["hint"]["text"] == words.hint
+    assert do(lesson, "hint", decision=screen["id"]) == asked
+    again = new_lesson(tmp_path)
+    assert do(again, "hello", token=screen["token"])["kind"] == "intro"
+    assert do(again, "begin")["hint"] == asked["hint"]
+    scenario = LIBRARY.scenario("soak-clamp-dried")
+    right = next(option.id for option in scenario.decisions[0].options if option.credit == 1)
+    do(again, "answer", decision=screen["id"], value=right)
+    (log,) = logs(tmp_path)
+    assert [event.what for event in log.events].count("hint") == 1
+    assert again.practice is not None
+    mark = again.practice.marks().decisions[0]
+    assert (mark.credit, mark.hinted, mark.unsafe) == (0.75, True, False)
+
+
+def test_a_hint_for_another_decision_is_not_given(tmp_path: Path) -> None:
+    lesson = new_lesson(tmp_path)
+    screen = begin(lesson, scenario="soak-clamp-dried")
+    assert do(lesson, "hint", decision="time") == screen
+    assert logs(tmp_path)[0].events == ()
+
+
+def test_the_choice_shows_what_is_due_and_the_weeks(tmp_path: Path) -> None:
+    lesson = new_lesson(tmp_path)
+    shown = do(lesson, "sign_in", values={"operator": "OP-017"})
+    assert shown["practise"] == shown["weeks"] == []
+    summary = play_on(lesson, begin(lesson, scenario="soak-clamp-dried"))
+    assert len(summary["practise"]) == 2
+    shown = do(lesson, "again")
+    assert len(shown["practise"]) == 2
+    (week,) = shown["weeks"]
+    assert week["n"] == summary["stations"][0]["n"]
+    assert week["share"] == summary["stations"][0]["share"]
 
 
 def test_what_was_done_before_is_shown(tmp_path: Path) -> None:

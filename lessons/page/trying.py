@@ -1,0 +1,134 @@
+"""What if: a practice played again with one decision changed, and the two ends side by side.
+
+Nothing of it is written down: the log tells what the person did, and this was not done.
+"""
+
+from __future__ import annotations
+
+from scoring.finishing import finish
+
+from lessons.page import screens, told
+from lessons.page.around import Around
+from lessons.page.figures import beyond_limits, changed_figures
+from lessons.page.practice import Practice
+from lessons.page.screens import Screen, button
+from scoring.attempt import AnswerValue
+from scoring.marking.credit import credit
+from scoring.play import Moment, replay
+from scoring.wording import fill_words
+from scoring.words import Words
+
+
+def offer(around: Around, practice: Practice, words: Words) -> Screen:
+    """Offer the decisions of a finished practice, each with what was answered."""
+    say = around.words.say
+    items = []
+    for decision, answer in zip(practice.scenario.decisions, practice.answers, strict=True):
+        said = words.decisions[decision.id]
+        worth = credit(decision, answer.value, practice.instance)
+        given = told.said_answer(
+            practice.instance, decision, said, answer.value, around.words, around.language
+        )
+        items.append(
+            {
+                "id": decision.id,
+                "title": fill_words(said.question, practice.instance),
+                "detail": say("what_if_yours", answer=given),
+                "state": say(f"verdict_{told.verdict(worth)}"),
+            }
+        )
+    return screens.choose(
+        _frame(around, practice, say("what_if_heading")),
+        intro=say("what_if_intro"),
+        items=items,
+        buttons=[button(say("what_if_back"), "summary")],
+    )
+
+
+def ask(
+    around: Around, practice: Practice, words: Words, decision_id: str, *, notice: str = ""
+) -> Screen:
+    """Ask one decision again, at the moment at which it was met."""
+    say = around.words.say
+    asked = practice.scenario.decision(decision_id)
+    number = practice.scenario.decisions.index(asked)
+    said = words.decisions[asked.id]
+    met = practice.moments[number]
+    return screens.decision(
+        _frame(around, practice, fill_words(said.question, practice.instance), notice=notice),
+        id=asked.id,
+        number=number + 1,
+        total=len(practice.scenario.decisions),
+        control=asked.kind,
+        question=fill_words(said.question, practice.instance),
+        situation=fill_words(words.situation, practice.instance),
+        answers=told.answers_offered(practice.instance, asked, said),
+        units=asked.units if asked.kind == "quantity" else (),
+        spots=(
+            told.spots_offered(practice.instance, met, around.language)
+            if asked.kind == "mark_places"
+            else ()
+        ),
+        picture=told.picture(
+            practice.instance, met, say("as_met"), tell_soil=True, language=around.language
+        ),
+        label=say("what_if_try"),
+    )
+
+
+def ends(
+    around: Around, practice: Practice, words: Words, decision_id: str, value: AnswerValue
+) -> Screen:
+    """Show the end of the practice as it was played, and with one decision answered otherwise."""
+    say = around.words.say
+    instance = practice.instance
+    given = [answer.value for answer in practice.answers]
+    number = [decision.id for decision in practice.scenario.decisions].index(decision_id)
+    changed = [*given[:number], value, *given[number + 1 :]]
+    played, tried = practice.moments[-1], replay(instance, changed)[-1]
+    said = words.decisions[decision_id]
+    asked = practice.scenario.decision(decision_id)
+
+    def answer(one: AnswerValue) -> str:
+        return told.said_answer(instance, asked, said, one, around.words, around.language)
+
+    figures = changed_figures(instance, played, tried, around.words, around.language)
+    pictures = [
+        told.picture(instance, moment, caption, tell_soil=True, language=around.language)
+        for moment, caption in ((played, say("what_if_played")), (tried, say("what_if_tried")))
+    ]
+    lines = [say("what_if_said", yours=answer(given[number]), other=answer(value))]
+    if not figures:
+        lines.append(say("what_if_same"))
+    lines += [
+        say(f"what_if_{which}_{'over' if over else 'within'}", what=over)
+        for which, over in (
+            ("played", _over(around, practice, played)),
+            ("tried", _over(around, practice, tried)),
+        )
+    ]
+    return screens.what_if(
+        _frame(around, practice, say("what_if_result")),
+        said=lines,
+        before=pictures[0],
+        after=pictures[1],
+        figures=figures,
+        heads=(say("what_if_played"), say("what_if_tried")),
+        buttons=[
+            button(say("what_if_more"), "what_if"),
+            button(say("what_if_back"), "summary"),
+        ],
+    )
+
+
+def _over(around: Around, practice: Practice, moment: Moment) -> str:
+    """Return what would still be beyond its limit after the rest is done by the book."""
+    left = finish(practice.instance, moment)
+    found = beyond_limits(practice.instance, left, around.words, around.language)
+    return "; ".join(found)
+
+
+def _frame(around: Around, practice: Practice, heading: str, *, notice: str = "") -> screens.Frame:
+    return around.frame(
+        heading, operator=practice.log.header.operator, notice=notice, token=practice.token
+    )

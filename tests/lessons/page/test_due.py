@@ -1,0 +1,102 @@
+"""What to practise next: by the person's own mistakes and by when they would be forgotten."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lessons import lesson_library
+from lessons.page.due import MOST_TO_PRACTISE, suggestions, topics_due
+from lessons.page.history import History, Played
+from scoring.marking.marks import DecisionMark, SittingMarks
+
+LIBRARY = lesson_library()
+MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+SOAK = "soak-clamp-dried"
+
+
+def played(name: str, at: datetime, missed: tuple[str, ...] = (), credit: float = 0.0) -> Played:
+    """A practice in which the decisions named earned `credit` and all others everything."""
+    scenario = LIBRARY.scenario(name)
+    decisions = tuple(
+        DecisionMark(
+            scenario=name,
+            decision=decision.id,
+            station=scenario.station,
+            assessed=True,
+            credit=credit if decision.id in missed else 1.0,
+            maximum=1.0,
+            reason="",
+        )
+        for decision in scenario.decisions
+    )
+    marks = SittingMarks("x" * 8, "OP-001", name, True, decisions, ())
+    return Played(scenario, at, marks)
+
+
+def history(*practices: Played) -> History:
+    return History(list(practices), {one.scenario.id: one.at for one in practices})
+
+
+def test_what_was_right_is_not_due() -> None:
+    assert topics_due([played(SOAK, MORNING)], MORNING) == {}
+
+
+def test_the_forgetting_is_the_schedulers() -> None:
+    """FSRS-6, default weights (from memory, open-spaced-repetition): after one "again" the
+    stability is w0 = 0.212 days, and R(t) = (1 + F t / S)^-d with d = w20 = 0.1542 and F such
+    that R(S) = 0.9."""
+    due = topics_due([played(SOAK, MORNING, ("dose",))], MORNING)
+    decay, stability = 0.1542, 0.212
+    factor = 0.9 ** (-1 / decay) - 1
+    kept = (1 + factor * 1.0 / stability) ** -decay
+    assert due["dose"].forgotten == pytest.approx(1 - kept, rel=1e-9)
+    assert due["dose"].missed == MORNING
+
+
+@given(st.integers(0, 60), st.integers(1, 60))
+def test_what_lies_longer_back_is_more_forgotten(days: int, later: int) -> None:
+    once = [played(SOAK, MORNING, ("dose",))]
+    soon = topics_due(once, MORNING + timedelta(days=days))["dose"].forgotten
+    late = topics_due(once, MORNING + timedelta(days=days + later))["dose"].forgotten
+    assert 0 < soon < late < 1
+
+
+def test_what_was_partly_right_and_what_was_made_good_since_is_less_forgotten() -> None:
+    now = MORNING + timedelta(days=3)
+    wrong = topics_due([played(SOAK, MORNING, ("dose",))], now)["dose"].forgotten
+    partly = topics_due([played(SOAK, MORNING, ("dose",), 0.75)], now)["dose"].forgotten
+    mended = topics_due(
+        [played(SOAK, MORNING, ("dose",)), played(SOAK, MORNING + timedelta(days=2))], now
+    )["dose"].forgotten
+    assert partly < wrong
+    assert mended < wrong
+
+
+def test_the_suggestion_trains_what_was_missed_and_is_not_the_one_just_played() -> None:
+    before = history(played(SOAK, MORNING, ("dose",)))
+    first, *_ = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
+    assert first.topic == "dose"
+    assert first.missed == MORNING
+    assert first.scenario.id != SOAK
+    assert "dose" in {decision.topic for decision in first.scenario.decisions}
+
+
+def test_two_different_scenarios_at_most_whatever_was_missed() -> None:
+    every = tuple(decision.id for decision in LIBRARY.scenario(SOAK).decisions)
+    found = suggestions(history(played(SOAK, MORNING, every)), LIBRARY, MORNING, station="soak")
+    assert len(found) == MOST_TO_PRACTISE
+    assert len({one.scenario.id for one in found}) == MOST_TO_PRACTISE
+
+
+def test_who_has_missed_nothing_is_shown_what_is_new_at_this_station() -> None:
+    before = history(played(SOAK, MORNING))
+    found = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
+    assert found
+    for one in found:
+        assert one.topic is None
+        assert one.scenario.station == "soak"
+        assert one.scenario.id not in before.done

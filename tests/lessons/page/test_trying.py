@@ -1,0 +1,96 @@
+"""What if: another answer changes the end as the bench has it, and nothing on the disk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from lessons.page.lesson import Lesson
+from scoring.marking.right import right_answer
+from tests.lessons.page.playing import begin, do, new_lesson
+from tests.lessons.page.test_lesson import logs
+from tests.lessons.players import LESSONS, library
+
+SOAK = "soak-clamp-dried"
+
+
+def finished(records: Path, name: str = SOAK) -> tuple[Lesson, dict[str, Any]]:
+    """A lesson played all right; its summary is on the page."""
+    lesson = new_lesson(records, library(LESSONS).scenario(name).station)
+    screen = begin(lesson, scenario=name)
+    assert lesson.practice is not None
+    for decision in lesson.practice.scenario.decisions:
+        value = right_answer(decision, lesson.practice.instance)
+        do(lesson, "answer", decision=decision.id, value=value)
+        screen = do(lesson, "next")
+    return lesson, screen
+
+
+def test_every_decision_can_be_answered_otherwise_and_nothing_is_written(tmp_path: Path) -> None:
+    lesson, summary = finished(tmp_path)
+    assert "what_if" in [button["do"] for button in summary["buttons"]]
+    before = lesson.practice.log.path.read_bytes() if lesson.practice else b""
+    offered = do(lesson, "what_if")
+    scenario = library(LESSONS).scenario(SOAK)
+    assert [item["id"] for item in offered["items"]] == [one.id for one in scenario.decisions]
+    assert {item["state"] for item in offered["items"]} == {"Right"}
+    asked = do(lesson, "choose", id="agent")
+    assert asked["kind"] == "decision"
+    assert asked["hint"] is None
+    shown = do(lesson, "answer", decision="agent", value="disinfectant")
+    assert shown["kind"] == "what_if"
+    assert shown["before"]["svg"] != shown["after"]["svg"]
+    assert shown["figures"]
+    assert "within the limits" in shown["said"][1]
+    assert "this is left" in shown["said"][2]
+    assert do(lesson, "summary") == summary
+    (log,) = logs(tmp_path)
+    assert lesson.practice is not None
+    assert lesson.practice.log.path.read_bytes() == before
+    assert [answer.value for answer in log.answers].count("disinfectant") == 0
+
+
+def test_the_same_answer_again_changes_nothing(tmp_path: Path) -> None:
+    lesson, _ = finished(tmp_path)
+    do(lesson, "what_if")
+    do(lesson, "choose", id="agent")
+    assert lesson.practice is not None
+    given = lesson.practice.answers[0].value
+    shown = do(lesson, "answer", decision="agent", value=given)
+    assert shown["figures"] == []
+    assert "the figures are the same" in shown["said"][1]
+
+
+def test_an_answer_that_does_not_fit_is_told(tmp_path: Path) -> None:
+    lesson, _ = finished(tmp_path)
+    do(lesson, "what_if")
+    do(lesson, "choose", id="dose")
+    asked = do(lesson, "answer", decision="dose", value={"amount": 3})
+    assert asked["kind"] == "decision"
+    assert asked["notice"]
+
+
+@pytest.mark.parametrize(
+    "action",
+    [
+        {"do": "choose", "id": "no-such"},
+        {"do": "answer", "decision": "agent", "value": "disinfectant"},
+        {"do": "hint", "decision": "agent"},
+    ],
+)
+def test_what_does_not_belong_here_leads_back(tmp_path: Path, action: dict[str, Any]) -> None:
+    lesson, summary = finished(tmp_path)
+    do(lesson, "what_if")
+    shown = lesson.handle(action)
+    assert shown is not None
+    assert shown["kind"] in {"summary", "choose"}
+    assert do(lesson, "summary")["kind"] == "summary"
+    assert summary["kind"] == "summary"
+
+
+def test_there_is_no_what_if_before_the_end(tmp_path: Path) -> None:
+    lesson = new_lesson(tmp_path)
+    screen = begin(lesson, scenario=SOAK)
+    assert do(lesson, "what_if") == screen
