@@ -39,7 +39,7 @@ def test_a_part_of_a_droplet_is_never_shown() -> None:
         row["label"]: row["after"]
         for row in changed_figures(instance, before, after, interface("en"), "en")
     }
-    assert shown["Droplets thrown up so far"] == "fewer than 1"
+    assert shown["Droplets and vapour let loose so far"] == "fewer than 1"
     assert shown["Of 100 droplets, so many met bare skin, eyes or mouth"] == "25"
 
 
