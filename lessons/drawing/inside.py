@@ -6,7 +6,7 @@ from html import escape
 from typing import Literal
 
 from lessons.drawing.outline import Lumen
-from lessons.drawing.steel import EDGE, SHADE, STEEL, line
+from lessons.drawing.steel import EDGE, SHADE, STEEL, leads, line
 from lessons.drawing.words import PictureWords
 from scoring.wording import said_number
 
@@ -17,6 +17,8 @@ _WALL = 11.0
 """Thickness of a wall that is drawn cut, viewBox units."""
 _LETTER = 7.9
 """Mean width of a letter at 15 units, with some room: no font is measured."""
+_NARROWEST = 120.0
+"""Room that a caption needs to stand beside the round view, viewBox units."""
 _LINE = 18.0
 """Height of a line of a caption, viewBox units."""
 
@@ -35,10 +37,22 @@ def way_of_seeing(borescope: bool, tell_soil: bool) -> View:
 def shown(lumen: Lumen, view: View, filled: bool) -> str:
     """Return the view of one lumen, without its soil and without its words."""
     if view == "scope":
-        return _down_the_bore(lumen)
+        return _leads(lumen, view) + _down_the_bore(lumen)
     if view == "unseen":
-        return _from_outside(lumen)
-    return _cut_open(lumen) + _filling(lumen, filled)
+        return _leads(lumen, view) + _from_outside(lumen)
+    return _leads(lumen, view) + _cut_open(lumen) + _filling(lumen, filled)
+
+
+def _leads(lumen: Lumen, view: View) -> str:
+    if not lumen.leads:
+        return ""
+    first, last = lumen.leads
+    if view == "scope":
+        x, y = lumen.eye
+        off = (lumen.view + 6) * 0.71
+        return leads(first, (x - off, y - off), last, (x + off, y - off))
+    top = lumen.top - _WALL - 2
+    return leads(first, (lumen.left, top), last, (lumen.right, top))
 
 
 def _box(lumen: Lumen, fill: str, *, more: str = "") -> str:
@@ -88,7 +102,7 @@ def _from_outside(lumen: Lumen) -> str:
 
 def _down_the_bore(lumen: Lumen) -> str:
     """Return the round view: the wall near by, narrowing rings, the dark far end."""
-    x, y = lumen.middle
+    x, y = lumen.eye
     r = lumen.view
     rings = "".join(
         f'<circle cx="{x:g}" cy="{y:g}" r="{r * share:.1f}" fill="{fill}"/>'
@@ -133,7 +147,7 @@ def caption(lumen: Lumen, place: str, bore_mm: float, view: View, words: Picture
     Parameters
     ----------
     lumen : Lumen
-        Where they stand; they are as wide as the view at most.
+        Where they stand: beside a round view if there is room, else above the view.
     place : str
         The lumen's label.
     bore_mm : float
@@ -144,15 +158,21 @@ def caption(lumen: Lumen, place: str, bore_mm: float, view: View, words: Picture
         In the reader's language.
     """
     parts = [place, words.bore.format(bore=said_number(bore_mm)), words.views[view]]
+    x, y, room = lumen.words_x, lumen.words_y, lumen.right - lumen.left
+    beside = lumen.eye[0] + lumen.view + 16
+    aside = view == "scope" and lumen.right - beside >= _NARROWEST
+    if aside:
+        x, room = beside, lumen.right - beside
     lines = [parts[0]]
     for part in parts[1:]:
         longer = f"{lines[-1]}, {part}"
-        if _LETTER * len(longer) <= lumen.right - lumen.left + 20:
+        if _LETTER * len(longer) <= room:
             lines[-1] = longer
         else:
             lines.append(part)
+    if aside:
+        y = lumen.eye[1] + 5 - _LINE * (len(lines) - 1) / 2
     return "".join(
-        f'<text x="{lumen.words_x:g}" y="{lumen.words_y + number * _LINE:g}" font-size="15">'
-        f"{escape(text)}</text>"
+        f'<text x="{x:g}" y="{y + number * _LINE:g}" font-size="15">{escape(text)}</text>'
         for number, text in enumerate(lines)
     )

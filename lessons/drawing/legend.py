@@ -21,14 +21,14 @@ def legend(marks: Sequence[Mark], words: PictureWords) -> str:
     x, row = _LEFT, 0
     for mark in marks:
         text = words.legend[mark]
-        width = 24.0 + _LETTER * len(text) + 12.0
+        width = 28.0 + _LETTER * len(text) + 9.0
         if x + width > _RIGHT and x > _LEFT:
             x, row = _LEFT, row + 1
         placed.append((mark, text, x, row))
         x += width
     top, step = _ROWS[min(row + 1, max(_ROWS))]
     return "".join(
-        f'<g transform="translate({x + 9:g} {top + row * step:g})">{SAMPLES[mark]()}'
-        f'<text x="15" y="5.5">{escape(text)}</text></g>'
+        f'<g transform="translate({x + 10:g} {top + row * step:g})">{SAMPLES[mark]()}'
+        f'<text x="17" y="5.5">{escape(text)}</text></g>'
         for mark, text, x, row in placed
     )

@@ -8,7 +8,7 @@ from functools import partial
 
 from lessons.drawing.blotch import Glyph, scattered, strewn
 from lessons.drawing.geometry import Region
-from lessons.drawing.soil import PATTERNS, ROUND, Where
+from lessons.drawing.soil import BROAD, PATTERNS, ROUND, Where
 
 MOST_FOAM = 90
 """Rings of foam at most. Twice the dose on the largest instrument stays below it."""
@@ -95,6 +95,7 @@ def water(regions: tuple[Region, ...], share: float) -> str:
         f'stroke="#4f9ac6" stroke-width="{region.half_width * 1.6:.1f}" stroke-linecap="round" '
         f'stroke-linejoin="round" opacity="{0.1 + 0.14 * min(share, 1.0):.2f}"/>'
         for region in regions
+        if region.half_width < BROAD
     )
     return sheen + _beads(list(scattered("water", regions, count, size)), size)
 

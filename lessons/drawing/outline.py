@@ -50,9 +50,13 @@ class Lumen:
     left, right, top, bottom : float
         The bore, cut open along its length, in the picture.
     view : float
-        Radius of the round view through a borescope, about the same middle.
+        Radius of the round view through a borescope.
     words_x, words_y : float
-        Where its caption starts.
+        Where its caption starts, if it stands above the view.
+    leads : tuple of (float, float)
+        Two points on the instrument from which lines lead to the view, or none.
+    aside : float
+        How far the round view lies to the right of the bore's middle.
     """
 
     place: str
@@ -63,11 +67,19 @@ class Lumen:
     view: float
     words_x: float
     words_y: float
+    leads: tuple[tuple[float, float], ...] = ()
+    aside: float = 0.0
 
     @property
     def middle(self) -> tuple[float, float]:
         """The middle of the bore."""
         return (self.left + self.right) / 2, (self.top + self.bottom) / 2
+
+    @property
+    def eye(self) -> tuple[float, float]:
+        """The middle of the round view."""
+        x, y = self.middle
+        return x + self.aside, y
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Lumen, Note, Outline, Spot
-from lessons.drawing.steel import EDGE, SHADE, SHINE, bar, hole, leads, light, line, plate
+from lessons.drawing.steel import EDGE, SHADE, SHINE, bar, hole, light, line, plate
 
 _CANNULATION = Lumen(
-    "cannulation", 86.0, 566.0, 226.0, 262.0, view=54.0, words_x=190.0, words_y=202.0
+    "cannulation",
+    86.0,
+    566.0,
+    226.0,
+    262.0,
+    view=54.0,
+    words_x=190.0,
+    words_y=202.0,
+    leads=((70.0, 142.0), (560.0, 116.0)),
 )
 """The reamer cut open, drawn wider than true: soil inside must be seen at arm's length."""
 
@@ -15,13 +23,12 @@ _CANNULATION = Lumen(
 def reamer(opened: bool) -> Outline:
     """Return the reamer; it has no joint, so opened or not looks the same."""
     flutes = tuple(
-        Region(((x, 124.0), (x + 14, 100.0), (x + 22, 74.0)), 6.0) for x in (54.0, 78.0, 102.0)
+        Region(((x, 126.0), (x + 14, 100.0), (x + 20, 74.0)), 5.0)
+        for x in (50.0, 74.0, 98.0, 120.0)
     )
     shaft = Region(((160.0, 99.0), (468.0, 99.0)), 7.0)
     return Outline(
-        steel=_reamer_shaft() + _reamer_head() + _coupling() + leads(
-            (70, 142), (_CANNULATION.left, 212), (560, 116), (_CANNULATION.right, 212)
-        ),
+        steel=_reamer_shaft() + _reamer_head() + _coupling(),
         over="",
         regions={
             "flutes": flutes,
@@ -123,8 +130,8 @@ def _rasp_head(y: float) -> str:
 
 def _rasp_back() -> str:
     """Return the other side of the head, with a sign that the rasp was turned over."""
-    turn = line("M262 196c26 6 30 62 2 72", width=2.2, colour=SHADE) + line(
-        "M274 262l-11 6l4 -12", width=2.2, colour=SHADE
+    turn = line("M264 198c24 8 26 58 2 68", width=2.4, colour=EDGE) + line(
+        "M272 253l-8 14l16 1", width=2.4, colour=EDGE
     )
     return _rasp_head(232.0) + turn
 

@@ -27,24 +27,32 @@ def _arc(
 
 def bowl(opened: bool) -> Outline:
     """Return the bowl; it has no joint, so opened or not looks the same."""
-    inside = Region(_arc(150.0, 34.0, 0.0, 360.0, _Y + 8), 15.0)
-    outside = Region(_arc(176.0, 66.0, 158.0, 22.0, _Y + 86), 22.0)
+    inside = (
+        Region(_arc(196.0, 40.0, -10.0, 350.0, _Y + 6), 8.0),
+        Region(_arc(124.0, 24.0, 20.0, 380.0, _Y + 9), 9.0),
+        Region(((_X - 66, _Y + 11), (_X + 66, _Y + 11)), 10.0),
+    )
+    outside = (
+        Region(_arc(212.0, 58.0, 172.0, 8.0, 116.0), 9.0),
+        Region(_arc(192.0, 52.0, 166.0, 14.0, 158.0), 10.0),
+        Region(_arc(146.0, 32.0, 160.0, 20.0, 212.0), 9.0),
+    )
     return Outline(
         steel=_body() + _foot() + _mouth(),
         over="",
         regions={
-            "inside": (inside, Region(((230.0, _Y + 12), (410.0, _Y + 12)), 14.0)),
-            "outside": (outside,),
+            "inside": inside,
+            "outside": outside,
             "rolled_rim": (Region(_arc(_WIDE, _HIGH, -20.0, 340.0, _Y), 5.0),),
-            "base_ring": (Region(_arc(96.0, 16.0, 172.0, 8.0, 272.0), 6.0),),
+            "base_ring": (Region(_arc(94.0, 12.0, 172.0, 8.0, 269.0), 5.0),),
         },
         spots=(
             Spot("inside", _X, _Y + 10, 30.0),
-            Spot("outside", _X, 204.0, 28.0),
+            Spot("outside", _X, 208.0, 28.0),
             Spot("rolled_rim", _X + _WIDE - 8, _Y + 16, 26.0),
             Spot("base_ring", _X, 276.0, 24.0),
         ),
-        wet=(inside, outside),
+        wet=(*inside[1:], *outside),
     )
 
 

@@ -9,7 +9,7 @@ from lessons.drawing.steel import SHADE, hole, light, line, plate
 _ROWS = (38.0, 110.0, 182.0, 254.0)
 """Height of each cannula's middle line."""
 _NAMES = ("cannula_a", "cannula_b", "cannula_c", "cannula_fine")
-_LEFT, _RIGHT = 352.0, 616.0
+_LEFT, _RIGHT = 324.0, 620.0
 """The cut-open views, drawn wider than true."""
 
 
@@ -21,7 +21,12 @@ def cannula_set(opened: bool) -> Outline:
         fine = name == "cannula_fine"
         steel += _cannula(y, 5.0 if fine else 10.0)
         half = 5.0 if fine else 11.0
-        lumens.append(Lumen(name, _LEFT, _RIGHT, y + 6 - half, y + 6 + half, 28.0, _LEFT, y - 18))
+        lumens.append(
+            Lumen(
+                name, _LEFT, _RIGHT, y + 10 - half, y + 10 + half,
+                view=26.0, words_x=_LEFT, words_y=y - 18, aside=-110.0,
+            )
+        )  # fmt: skip
         hubs.append(Region(((246.0, y), (284.0, y)), 11.0))
         tubes.append(Region(((48.0, y), (222.0, y)), 2.6 if fine else 4.6))
     return Outline(

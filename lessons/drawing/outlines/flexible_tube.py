@@ -6,9 +6,9 @@ from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Lumen, Outline, Spot
 from lessons.drawing.steel import EDGE, SHADE, hole, light, line, plate
 
-_SHEATH = "#5b6b78"
+_SHEATH = "#7c8c99"
 """The sheath is a dark polymer, lit enough that dried soil still shows on it."""
-_SHEATH_LIGHT = "#8698a6"
+_SHEATH_LIGHT = "#b3c0ca"
 _HIGH = 250.0
 """Middle line of the three views of the inside."""
 

@@ -13,23 +13,20 @@ _RING = 24
 
 
 def completed(form: Outline, borescope: bool) -> Outline:
-    """Return the outline with the regions and spots of its lumens.
-
-    The spot is the same in both views: a place does not move because one looks closer.
-    """
+    """Return the outline with the regions and spots of its lumens."""
     if not form.lumens:
         return form
     where = round_wall if borescope else cut_walls
     return replace(
         form,
         regions=form.regions | {lumen.place: where(lumen) for lumen in form.lumens},
-        spots=form.spots
-        + tuple(Spot(lumen.place, *lumen.middle, _spot_radius(lumen)) for lumen in form.lumens),
+        spots=form.spots + tuple(_spot(lumen, borescope) for lumen in form.lumens),
     )
 
 
-def _spot_radius(lumen: Lumen) -> float:
-    return max(22.0, min(28.0, lumen.view))
+def _spot(lumen: Lumen, borescope: bool) -> Spot:
+    x, y = lumen.eye if borescope else lumen.middle
+    return Spot(lumen.place, x, y, max(22.0, min(28.0, lumen.view)))
 
 
 def cut_walls(lumen: Lumen) -> tuple[Region, ...]:
@@ -43,7 +40,7 @@ def cut_walls(lumen: Lumen) -> tuple[Region, ...]:
 
 def round_wall(lumen: Lumen) -> tuple[Region, ...]:
     """Return the wall as seen down the bore: a ring about the dark far end."""
-    x, y = lumen.middle
+    x, y = lumen.eye
     r = lumen.view * 0.68
     return (
         Region(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Pose, Region, region
 from lessons.drawing.outline import Outline, spot
-from lessons.drawing.steel import SHADE, bar, light, line, pin, placed, plate
+from lessons.drawing.steel import bar, hole, light, line, pin, placed, plate
 
 _REAR = (606.0, 152.0)
 """Where the arms are joined; the tips then end inside the picture."""
@@ -12,7 +12,7 @@ _TIP = -566.0
 """Where the tips end, from the joint."""
 _GUIDE = -372.0
 """Where the guide pin stands, from the joint."""
-OPEN_DEGREES = 6.0
+OPEN_DEGREES = 5.0
 """Turn of each arm when the forceps are opened."""
 SHUT_DEGREES = 0.4
 """Turn of each arm when the tips just meet."""
@@ -25,30 +25,30 @@ def micro_forceps(opened: bool) -> Outline:
     lower = Pose(*_REAR, -degrees, mirrored=True)
     tip = ((-560.0, -3.0), (-500.0, -7.5), (-470.0, -10.0))
     arm = ((-330.0, -27.0), (-220.0, -33.0), (-110.0, -25.0), (-60.0, -14.0))
-    ax, ay = upper.at(_GUIDE, -20)
-    bx, by = lower.at(_GUIDE, -20)
+    foot, top = lower.at(_GUIDE, -20), lower.at(_GUIDE, 42)
     regions: dict[str, tuple[Region, ...]] = {
         "tip_left": (region(lower, tip, 3.4),),
         "tip_right": (region(upper, tip, 3.4),),
         "arm_left": (region(lower, arm, 7.0),),
         "arm_right": (region(upper, arm, 7.0),),
-        "guide_pin": (Region(((ax, ay), (bx, by)), 5.5),),
+        "guide_pin": (Region((top, foot), 5.0),),
         "rear_joint": (Region(((_REAR[0] - 34, _REAR[1]), (_REAR[0] + 8, _REAR[1])), 10.0),),
     }
     return Outline(
         steel=(
             placed(_arm(), lower.transform())
-            + _guide(ax, ay, bx, by)
-            + placed(_arm(), upper.transform())
+            + _guide(foot, top)
+            + placed(_arm() + hole(_GUIDE, -18.5, 4.5, 2.6), upper.transform())
+            + _rear()
         ),
-        over=_rear(),
+        over="",
         regions=regions,
         spots=(
             spot("tip_left", lower, -530, -6, 22.0),
             spot("tip_right", upper, -530, -6, 22.0),
             spot("arm_left", lower, -220, -33, 24.0),
             spot("arm_right", upper, -220, -33, 24.0),
-            spot("guide_pin", Pose((ax + bx) / 2, (ay + by) / 2), 0, 0, 22.0),
+            spot("guide_pin", lower, _GUIDE, 12, 22.0),
             spot("rear_joint", Pose(*_REAR), -12, 0, 24.0),
         ),
         wet=(*regions["arm_left"], *regions["arm_right"]),
@@ -76,17 +76,19 @@ def _arm() -> str:
     )
 
 
-def _guide(ax: float, ay: float, bx: float, by: float) -> str:
-    """Return the pin that keeps the arms in line: fixed in one arm, free in the other."""
-    return bar(f"M{bx:.1f} {by:.1f}L{ax:.1f} {ay - 12:.1f}", 6, shine=0.0) + pin(
-        round(bx, 1), round(by, 1), 5
+def _guide(foot: tuple[float, float], top: tuple[float, float]) -> str:
+    """Return the pin that keeps the arms in line: fixed in one arm, it enters the other."""
+    (ax, ay), (bx, by) = foot, top
+    return bar(f"M{ax:.1f} {ay:.1f}L{bx:.1f} {by:.1f}", 6, shine=0.0) + pin(
+        round(ax, 1), round(ay, 1), 5
     )
 
 
 def _rear() -> str:
-    x, y = _REAR
-    return plate(
-        f"M{x - 40:g} {y - 13:g}Q{x + 4:g} {y - 17:g} {x + 16:g} {y - 8:g}"
-        f"L{x + 16:g} {y + 8:g}Q{x + 4:g} {y + 17:g} {x - 40:g} {y + 13:g}Z",
-        fill="none",
-    ) + line(f"M{x - 40:g} {y:g}L{x + 12:g} {y:g}", width=1.4, colour=SHADE)
+    """Return the tail in which both arms are welded together."""
+    outer = "M-66 -19C-40 -10 -8 -10 10 -9Q20 -6 20 0Q20 6 10 9C-8 10 -40 10 -66 19"
+    inner = "C-56 8 -44 3 -34 0C-44 -3 -56 -8 -66 -19Z"
+    return placed(
+        plate(outer + inner) + line("M-32 0L14 0", width=1.4) + light("M-44 -8C-30 -6 0 -6 12 -5"),
+        Pose(*_REAR).transform(),
+    )

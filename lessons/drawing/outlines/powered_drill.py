@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Outline, Spot
-from lessons.drawing.steel import EDGE, SHADE, SHINE, bar, hole, light, line, plate
+from lessons.drawing.steel import EDGE, SHADE, SHINE, hole, light, line, plate
 
 _COPPER = "#cf9f4a"
 """Colour of the contacts: they are not steel, and are what water harms first."""
@@ -12,26 +12,32 @@ _COPPER = "#cf9f4a"
 
 def powered_drill(opened: bool) -> Outline:
     """Return the drill; it has no joint, so opened or not looks the same."""
-    housing = Region(((196.0, 92.0), (440.0, 92.0)), 30.0)
-    grip = Region(((402.0, 158.0), (436.0, 232.0)), 24.0)
+    housing = tuple(Region(((190.0, y), (430.0, y - 1)), 11.0) for y in (68.0, 92.0, 116.0))
+    grip = tuple(Region(((x, 156.0), (x + 32, 244.0)), 10.0) for x in (392.0, 416.0))
     return Outline(
         steel=_grip() + _housing() + _chuck() + _trigger() + _contacts(),
         over="",
         regions={
-            "housing": (housing,),
-            "grip": (grip,),
-            "trigger": (Region(((341.0, 148.0), (346.0, 184.0)), 8.0),),
-            "chuck": (Region(((92.0, 92.0), (152.0, 92.0)), 22.0),),
+            "housing": housing,
+            "grip": grip,
+            "trigger": (
+                Region(((340.0, 154.0), (370.0, 158.0)), 9.0),
+                Region(((358.0, 184.0), (378.0, 186.0)), 6.0),
+            ),
+            "chuck": (
+                Region(((78.0, 92.0), (104.0, 92.0)), 9.0),
+                Region(((108.0, 92.0), (164.0, 92.0)), 18.0),
+            ),
             "battery_contacts": (Region(((410.0, 276.0), (474.0, 272.0)), 6.0),),
         },
         spots=(
             Spot("housing", 300.0, 92.0, 30.0),
-            Spot("grip", 418.0, 190.0, 28.0),
-            Spot("trigger", 340.0, 167.0, 24.0),
+            Spot("grip", 424.0, 204.0, 28.0),
+            Spot("trigger", 352.0, 166.0, 24.0),
             Spot("chuck", 122.0, 92.0, 28.0),
             Spot("battery_contacts", 442.0, 274.0, 24.0),
         ),
-        wet=(housing, grip),
+        wet=(*housing, *grip),
         dry=(232.0, 92.0),
     )
 
@@ -72,9 +78,9 @@ def _chuck() -> str:
 
 
 def _trigger() -> str:
-    guard = bar("M330 140C318 168 326 196 366 204L388 206", 6)
-    lever = plate("M336 142L360 142L366 188Q352 190 346 182Q350 160 336 142Z", fill=SHADE)
-    return guard + lever + line("M343 152l14 -1M347 162l12 -1M350 172l12 -1", width=1.3)
+    first = plate("M332 141L372 141L378 170Q360 174 342 168Q334 156 332 141Z", fill=SHADE)
+    second = plate("M350 173L380 173L386 196Q370 200 356 194Q350 184 350 173Z", fill=SHADE)
+    return first + second + line("M340 150l26 0M343 159l26 0M358 184l20 0", width=1.4)
 
 
 def _grip() -> str:

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import math
+
 from lessons.drawing.geometry import Pose, Region, region
 from lessons.drawing.outline import Outline, Spot, spot
 from lessons.drawing.outlines.ring_handled import ring
-from lessons.drawing.steel import EDGE, SHADE, bar, light, line, pin, placed, plate
+from lessons.drawing.steel import EDGE, SHADE, bar, light, pin, placed, plate
 
 _HINGE = (318.0, 156.0)
 """Where the arms turn. They do not cross: rings together means prongs apart."""
 OPEN_DEGREES = 12.0
 """Turn of each arm when the prongs are apart."""
-_BAR_AT = 158.0
+_BAR_AT, _BAR_OFF = 158.0, -56.0
 """Where the toothed bar meets the arms, from the hinge."""
+_RADIUS = math.hypot(_BAR_AT, _BAR_OFF)
+"""Radius of the toothed bar about the hinge."""
+_BAR_DEGREES = 62.0
+"""How far the toothed bar reaches about the hinge: past its catch in both poses."""
 
 
 def retractor(opened: bool) -> Outline:
@@ -22,8 +28,10 @@ def retractor(opened: bool) -> Outline:
     lower = Pose(*_HINGE, -degrees, mirrored=True)
     prongs = ((-268.0, -16.0), (-196.0, -18.0))
     arm = ((-160.0, -13.0), (-70.0, -14.0), (70.0, -27.0), (128.0, -46.0))
-    bar_top, bar_foot = _bar_ends(upper, lower)
-    toothed = Region((bar_top, bar_foot), 5.0)
+    foot, top = _bar_angles(lower)
+    toothed = Region(
+        tuple(_about_hinge(foot + (top - foot) * step / 8, _RADIUS) for step in range(9)), 5.0
+    )
     regions: dict[str, tuple[Region, ...]] = {
         "prongs_left": (region(lower, prongs, 14.0),),
         "prongs_right": (region(upper, prongs, 14.0),),
@@ -37,7 +45,7 @@ def retractor(opened: bool) -> Outline:
         steel=(
             placed(_arm(), lower.transform())
             + placed(_arm(), upper.transform())
-            + _bar(bar_top, bar_foot)
+            + _bar(foot, top)
             + placed(_release(), upper.transform())
         ),
         over=pin(*_HINGE, 10),
@@ -46,7 +54,7 @@ def retractor(opened: bool) -> Outline:
             spot("prongs_left", lower, -232, -20, 26.0),
             spot("prongs_right", upper, -232, -20, 26.0),
             Spot("hinge", *_HINGE, 24.0),
-            Spot("ratchet_bar", round(bar_top[0], 1), round(bar_top[1] + 8, 1), 22.0),
+            spot("ratchet_bar", Pose(*_about_hinge(top + 8, _RADIUS)), 0, 0, 22.0),
             spot("arm_left", lower, -110, -13, 22.0),
             spot("arm_right", upper, -110, -13, 22.0),
             spot("release", upper, 216, -98, 22.0),
@@ -56,10 +64,16 @@ def retractor(opened: bool) -> Outline:
     )
 
 
-def _bar_ends(upper: Pose, lower: Pose) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the ends of the toothed bar: fixed in the lower arm, free above the upper one."""
-    foot = lower.at(_BAR_AT, -56)
-    return (foot[0], foot[1] - 146.0), foot
+def _bar_angles(lower: Pose) -> tuple[float, float]:
+    """Return where the toothed bar starts and ends about the hinge, degrees clockwise."""
+    x, y = lower.at(_BAR_AT, _BAR_OFF)
+    foot = math.degrees(math.atan2(y - _HINGE[1], x - _HINGE[0]))
+    return foot, foot - _BAR_DEGREES
+
+
+def _about_hinge(degrees: float, r: float) -> tuple[float, float]:
+    turn = math.radians(degrees)
+    return _HINGE[0] + r * math.cos(turn), _HINGE[1] + r * math.sin(turn)
 
 
 def _arm() -> str:
@@ -72,16 +86,30 @@ def _arm() -> str:
     return ring(240, -80, 28, 24) + rear + prongs + spine
 
 
-def _bar(top: tuple[float, float], foot: tuple[float, float]) -> str:
-    x, y0, y1 = top[0], top[1], foot[1]
-    teeth = "".join("l5 3l-5 3.4" for _ in range(int((y1 - y0 - 16) / 6.4)))
-    return (
-        plate(
-            f"M{x - 6:.1f} {y0:.1f}L{x + 5:.1f} {y0:.1f}L{x + 5:.1f} {y1:.1f}L{x - 6:.1f} {y1:.1f}Z"
+def _bar(foot: float, top: float) -> str:
+    """Return the toothed bar: an arc about the hinge, so that it slides through its catch."""
+    inner, outer = _RADIUS - 5, _RADIUS + 5
+    (ax, ay), (bx, by) = _about_hinge(foot, inner), _about_hinge(top, inner)
+    (cx, cy), (dx, dy) = _about_hinge(top, outer), _about_hinge(foot, outer)
+    teeth = ""
+    for step in range(int(_BAR_DEGREES / 2.2) - 2):
+        degrees = top + 2.2 * (step + 1)
+        points = (
+            _about_hinge(degrees, outer),
+            _about_hinge(degrees, outer + 5),
+            _about_hinge(degrees + 1.9, outer),
         )
-        + line(f"M{x + 5:.1f} {y0 + 4:.1f}{teeth}", width=1.5)
-        + light(f"M{x - 2:.1f} {y0 + 4:.1f}L{x - 2:.1f} {y1 - 4:.1f}", width=2)
-        + pin(round(x, 1), round(y1, 1), 5)
+        teeth += "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z"
+    (ex, ey), (fx, fy) = _about_hinge(foot - 2, _RADIUS - 1), _about_hinge(top + 2, _RADIUS - 1)
+    px, py = _about_hinge(foot, _RADIUS)
+    return (
+        plate(teeth, fill=SHADE)
+        + plate(
+            f"M{ax:.1f} {ay:.1f}A{inner:.1f} {inner:.1f} 0 0 0 {bx:.1f} {by:.1f}"
+            f"L{cx:.1f} {cy:.1f}A{outer:.1f} {outer:.1f} 0 0 1 {dx:.1f} {dy:.1f}Z"
+        )
+        + light(f"M{ex:.1f} {ey:.1f}A{_RADIUS:.1f} {_RADIUS:.1f} 0 0 0 {fx:.1f} {fy:.1f}")
+        + pin(round(px, 1), round(py, 1), 5)
     )
 
 

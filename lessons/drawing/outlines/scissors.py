@@ -7,13 +7,13 @@ from lessons.drawing.outline import Outline, spot
 from lessons.drawing.outlines.ring_handled import ring
 from lessons.drawing.steel import SHADE, bar, light, line, pin, placed, plate
 
-_SCREW = (246.0, 152.0)
+_SCREW = (190.0, 150.0)
 """Where the blades cross: opened, tips and rings stay inside the picture."""
-_BLADE = 212.0
+_BLADE = 160.0
 """Length of a blade from the screw."""
-_END = 292.0
+_END = 350.0
 """Where a shank meets its ring."""
-OPEN_DEGREES = 12.0
+OPEN_DEGREES = 10.0
 """Turn of each half when opened."""
 
 
@@ -24,8 +24,8 @@ def scissors(opened: bool) -> Outline:
     second = Pose(*_SCREW, -degrees, mirrored=True)
     # The first half's blade is the upper one, its shank and ring are the lower ones.
     regions: dict[str, tuple[Region, ...]] = {
-        "blade_left": (region(second, ((-196.0, -3.5), (-110.0, -9.0), (-26.0, -12.0)), 4.5),),
-        "blade_right": (region(first, ((-196.0, -3.5), (-110.0, -9.0), (-26.0, -12.0)), 4.5),),
+        "blade_left": (region(second, _EDGE_LINE, 4.2),),
+        "blade_right": (region(first, _EDGE_LINE, 4.2),),
         "screw_joint": (Region(((_SCREW[0] - 15, _SCREW[1]), (_SCREW[0] + 15, _SCREW[1])), 13.0),),
         "shank_left": (region(first, _SHANK, 4.5),),
         "shank_right": (region(second, _SHANK, 4.5),),
@@ -34,14 +34,14 @@ def scissors(opened: bool) -> Outline:
     }
     return Outline(
         steel=placed(_half(), second.transform()) + placed(_half(), first.transform()),
-        over=pin(*_SCREW, 9),
+        over=pin(*_SCREW, 8),
         regions=regions,
         spots=(
-            spot("blade_left", second, -124, -7, 22.0),
-            spot("blade_right", first, -124, -7, 22.0),
+            spot("blade_left", second, -112, -5, 22.0),
+            spot("blade_right", first, -112, -5, 22.0),
             spot("screw_joint", Pose(*_SCREW), 0, 0, 24.0),
-            spot("shank_left", first, 140, 10, 24.0),
-            spot("shank_right", second, 140, 10, 24.0),
+            spot("shank_left", first, 190, 8, 24.0),
+            spot("shank_right", second, 190, 8, 24.0),
             spot("ring_left", first, _END + 36, 47, 30.0),
             spot("ring_right", second, _END + 36, 47, 30.0),
         ),
@@ -53,7 +53,8 @@ def scissors(opened: bool) -> Outline:
     )  # fmt: skip
 
 
-_SHANK = ((34.0, 3.0), (120.0, 8.0), (200.0, 13.0), (_END - 22, 23.0))
+_EDGE_LINE = ((-150.0, -2.5), (-90.0, -5.0), (-32.0, -6.0))
+_SHANK = ((44.0, 2.0), (120.0, 4.0), (220.0, 8.5), (_END - 60, 16.0), (_END - 24, 23.0))
 _RING = tuple(
     (_END + 36 + dx, 47.0 + dy)
     for dx, dy in ((-26, -18), (0, -26), (26, -16), (35, 3), (26, 20), (0, 26), (-24, 19))
@@ -61,22 +62,22 @@ _RING = tuple(
 
 
 def _half() -> str:
-    shank = f"M12 2C90 4 180 9 {_END - 40:g} 18S{_END - 8:g} 26 {_END + 2:g} 33"
+    shank = f"M8 1C100 3 {_END - 130:g} 8 {_END - 60:g} 16S{_END - 12:g} 25 {_END + 3:g} 31"
     tip = -_BLADE
     blade = plate(
-        f"M26 -9C8 -17 -30 -19 -70 -17C-120 -14.5 -170 -9 {tip + 6:g} -4.5"
-        f"Q{tip - 3:g} -2.5 {tip + 4:g} 1.2C-150 4 -60 6 0 9Q20 10 30 6Z"
+        f"M62 -1C36 -9 8 -16 -26 -14C-70 -11.5 -110 -9 {tip + 8:g} -6.5"
+        f"Q{tip - 1:g} -5 {tip:g} -1Q{tip:g} 2 {tip + 8:g} 2C-100 3.4 -50 5 -16 8Q14 12 62 6Z"
     )
     # The ground bevel along the cutting edge is what tells a blade from a jaw.
     bevel = (
-        f'<path d="M{tip + 6:g} 1C-150 3.6 -60 5.4 -14 8L-14 3C-70 1 -150 0 {tip + 10:g} -1Z" '
-        f'fill="#f6f9fb"/>'
+        f'<path d="M{tip + 6:g} 1.4C-100 2.8 -50 4.4 -22 7L-24 2.6C-60 .6 -100 -.4 {tip + 8:g} '
+        f'-1Z" fill="#fafcfd"/>'
     )
     return (
-        ring(_END + 36, 47, 36, 26)
-        + bar(shank, 12)
+        bar(shank, 11)
+        + ring(_END + 36, 47, 36, 26)
         + blade
         + bevel
-        + light("M10 -12C-30 -15.5 -110 -12 -176 -6")
-        + line("M-14 3C-70 1 -150 0 -202 -1", width=0.8, colour=SHADE)
+        + light(f"M8 -11C-20 -12 -90 -7.6 {tip + 14:g} -4.6")
+        + line(f"M-24 2.6C-60 .6 -100 -.4 {tip + 8:g} -1", width=0.9, colour=SHADE)
     )

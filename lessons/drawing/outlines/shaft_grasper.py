@@ -5,7 +5,7 @@ from __future__ import annotations
 from lessons.drawing.geometry import Pose, Region, region
 from lessons.drawing.outline import Lumen, Outline, Spot, spot
 from lessons.drawing.outlines.ring_handled import ring
-from lessons.drawing.steel import EDGE, SHADE, bar, hole, leads, light, line, pin, placed, plate
+from lessons.drawing.steel import EDGE, SHADE, bar, hole, light, line, pin, placed, plate
 
 _JOINT = (112.0, 92.0)
 """Where the jaws turn."""
@@ -13,9 +13,19 @@ _PIVOT = (512.0, 106.0)
 """Where the moving handle turns."""
 JAW_DEGREES = 27.0
 """Turn of each jaw when opened: wide, for the jaws are short."""
-HANDLE_DEGREES = -22.0
+HANDLE_DEGREES = 14.0
 """Turn of the moving handle, away from the fixed one, when the jaws are opened."""
-_LUMEN = Lumen("shaft_lumen", 40.0, 402.0, 220.0, 262.0, view=54.0, words_x=40.0, words_y=196.0)
+_LUMEN = Lumen(
+    "shaft_lumen",
+    30.0,
+    378.0,
+    222.0,
+    264.0,
+    view=54.0,
+    words_x=72.0,
+    words_y=198.0,
+    leads=((150.0, 104.0), (386.0, 104.0)),
+)
 
 
 def shaft_grasper(opened: bool) -> Outline:
@@ -23,7 +33,7 @@ def shaft_grasper(opened: bool) -> Outline:
     degrees = JAW_DEGREES if opened else 0.0
     upper = Pose(*_JOINT, degrees)
     lower = Pose(*_JOINT, -degrees, mirrored=True)
-    moving = Pose(*_PIVOT, 0.0 if not opened else -HANDLE_DEGREES)
+    moving = Pose(*_PIVOT, HANDLE_DEGREES if opened else 0.0)
     jaw = ((-76.0, -5.5), (-30.0, -8.0))
     shaft = Region(((146.0, 92.0), (392.0, 92.0)), 6.0)
     handle = (
@@ -34,7 +44,6 @@ def shaft_grasper(opened: bool) -> Outline:
         steel=(
             placed(_jaw(), lower.transform()) + placed(_jaw(), upper.transform())
             + _shaft() + placed(_moving(), moving.transform()) + _body() + _port()
-            + leads((160, 102), (_LUMEN.left, 206), (380, 102), (_LUMEN.right, 206))
         ),
         over=pin(*_JOINT, 5) + pin(*_PIVOT, 6),
         regions={

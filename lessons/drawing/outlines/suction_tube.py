@@ -4,16 +4,26 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Lumen, Outline, Spot
-from lessons.drawing.steel import EDGE, SHADE, bar, leads, light, line, plate
+from lessons.drawing.steel import EDGE, SHADE, bar, light, line, plate
 
-_LUMEN = Lumen("lumen", 86.0, 566.0, 226.0, 268.0, view=56.0, words_x=210.0, words_y=202.0)
+_LUMEN = Lumen(
+    "lumen",
+    86.0,
+    566.0,
+    226.0,
+    268.0,
+    view=56.0,
+    words_x=210.0,
+    words_y=202.0,
+    leads=((176.0, 108.0), (392.0, 108.0)),
+)
 """The tube cut open, drawn wider than true: soil inside must be seen at arm's length."""
 
 
 def suction_tube(opened: bool) -> Outline:
     """Return the suction tube; it has no joint, so opened or not looks the same."""
     tube = "M44 150C70 116 108 98 160 96L404 96"
-    steel = bar(tube, 17) + _tip() + _handle() + _lead()
+    steel = bar(tube, 17) + _tip() + _handle()
     regions: dict[str, tuple[Region, ...]] = {
         "tip": (Region(((40.0, 152.0), (50.0, 139.0)), 8.0),),
         "side_holes": (Region(((66.0, 124.0), (104.0, 104.0)), 8.0),),
@@ -69,10 +79,3 @@ def _handle() -> str:
         "L604 107L594 107L588 103L588 107L580 107L574 103L574 107L566 107L562 103L552 103Z"
     )
     return hose + grip + light("M418 77C426 74 434 74 442 74L518 74", width=3) + thumb + ribs
-
-
-def _lead() -> str:
-    """Return lines that lead from the tube down to the view of its inside."""
-    return leads(
-        (176, 108), (_LUMEN.left, _LUMEN.top - 14), (392, 108), (_LUMEN.right, _LUMEN.top - 14)
-    )
