@@ -1,6 +1,6 @@
 """The bench against the figures it is anchored on.
 
-Published figures stand beside their source and its status. Where the bench was
+`scoring.bench.anchors` holds the figures with their sources. Where the bench was
 fitted to a figure, agreement shows only that it was done right.
 """
 
@@ -8,89 +8,100 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from scoring.bench import lumen
+from scoring.bench.anchors import ANCHORS, CAPS, Anchor, fixed_by_a_soak, markdown
 from scoring.bench.inspecting import chance_of_seeing
 from scoring.bench.operations import SCALAR
+from scoring.bench.readme import README, with_part
 from scoring.bench.rinsing import dilution, fills_that_dilute
-from scoring.bench.state import SOIL_KINDS, State
-from scoring.bench.steps import run_step
 from scoring.bench.temperature import ACTIVATION, REFERENCE, arrhenius_ratio
-from tests.scoring.bench.case import handled, instrument, played, site, total
+from scoring.bench.testing import band
+from scoring.catalogue import facts
+from tests.scoring.bench.case import handled, played
 
 PHYSICS = json.loads(
     (Path(__file__).resolve().parents[2] / "data" / "bench_physics.json").read_text("utf-8")
 )
-
-# 'Application of enzyme in instrument cleaning', catalogue abstract (B4, B4n: read).
-MINUTES = (10, 20, 30, 45, 60)
-ENZYMATIC_UG = (947, 864, 812, 691, 620)
-NOT_ENZYMATIC_UG = (1069, 1069, 1067, 1059, 1042)
+FLOW = json.loads((Path(__file__).parent / "data" / "flow.json").read_text("utf-8"))
 
 
-def coupon(ug: float) -> State:
-    """Put protein on one flat place, as on a coupon."""
-    empty = {place: dict.fromkeys(SOIL_KINDS, 0.0) for place in instrument("clamp").places}
-    empty["shank_left"]["dried"] = ug
-    return State(soil=empty)
+def numbers_of(text: str) -> set[float]:
+    return {float(one) for one in re.findall(r"\d+(?:\.\d+)?", text)}
 
 
-def left(agent: str, start: float, minutes: float) -> float:
-    handling = handled(agent=agent, temperature_c=REFERENCE.value, minutes=minutes)
-    done = run_step("soak", coupon(start), handling, instrument("clamp"), site())
-    return float(done.protein_ug("shank_left"))
+@pytest.mark.parametrize("anchor", ANCHORS, ids=lambda anchor: anchor.what[:60])
+def test_every_anchor_holds(anchor: Anchor) -> None:
+    assert anchor.holds(), (anchor.published, anchor.compute())
+    assert math.isfinite(anchor.compute())
 
 
-@pytest.mark.parametrize(("minutes", "ug"), list(zip(MINUTES, ENZYMATIC_UG, strict=True)))
-def test_enzymatic_soak_follows_the_published_curve(minutes: int, ug: int) -> None:
-    # B5 (calculated): the fit starts at about 1033 ug. The points scatter by 2.1 % about it.
-    assert left("enzymatic_cleaner", 1033.0, minutes) == pytest.approx(ug, rel=0.03)
+@pytest.mark.parametrize(
+    "anchor", [anchor for anchor in ANCHORS if anchor.facts], ids=lambda anchor: anchor.what[:60]
+)
+def test_what_is_called_published_stands_in_the_table_of_facts(anchor: Anchor) -> None:
+    known = [facts()[name] for name in anchor.facts.split("; ")]
+    derived = anchor.status == "calculated" or (anchor.unit == "%" and anchor.published in (25, 75))
+    if not derived:
+        assert anchor.published in set().union(*(numbers_of(fact.values) for fact in known))
+    if anchor.status in ("read", "restated", "memory"):
+        assert anchor.status == known[0].status
 
 
-@pytest.mark.parametrize(("minutes", "ug"), list(zip(MINUTES, NOT_ENZYMATIC_UG, strict=True)))
-def test_soak_without_enzyme_follows_the_published_curve(minutes: int, ug: int) -> None:
-    # The start is not given; 1080 ug makes the first-order fit pass through the middle point.
-    assert left("neutral_detergent", 1080.0, minutes) == pytest.approx(ug, rel=0.03)
-
-
-def test_removal_from_hinged_forceps_with_and_without_the_inner_hinge() -> None:
-    # de Melo Costa et al. 2022 (C5, read): 82.3 % by two manual cleanings, 93.8 % with
-    # brushing of the inner hinge. Assumptions of the bench: 14 strokes, dried protein,
-    # 37 % of it in the joint, the rest where a brush reaches as well as in an open joint.
-    joint = 0.37
-    soil = {place: dict.fromkeys(SOIL_KINDS, 0.0) for place in instrument("rongeur").places}
-    soil["joint_front"]["dried"] = 1000.0 * joint
-    soil["cup_left"]["dried"] = 1000.0 * (1 - joint)
-    for inner, published in ((False, 82.3), (True, 93.8)):
-        handling = handled(strokes=14.0, inner_joint=inner)
-        done = played("rongeur", handling, State(soil=soil), steps=("brush",))
-        assert 100 * (1 - total(done) / 1000.0) == pytest.approx(published, abs=1.0)
-
-
-def test_channel_flush_and_full_cleaning_in_order_of_magnitude() -> None:
-    # Alfa & Olson 2016, Table 3 (C6, read): 335.4 uncleaned, 3.99 after a 50 mL flush without
-    # brush, 0.23 ug/cm2 after full cleaning. The channel's bore is an assumption of the bench.
-    channel = (
-        instrument("suction_tube").places["lumen"].model_copy(update={"bore_mm": lumen.BORE.value})
+def test_the_readme_holds_the_table_of_anchors() -> None:
+    readme = README.read_text(encoding="utf-8")
+    assert with_part(readme, "anchors", markdown()) == readme, (
+        "run: python -m scoring.bench.anchors"
     )
-    tube = instrument("suction_tube").model_copy(
-        update={"places": {**instrument("suction_tube").places, "lumen": channel}}
-    )
-    soil = {place: dict.fromkeys(SOIL_KINDS, 0.0) for place in tube.places}
-    soil["lumen"]["fresh"] = 335.4 * channel.area_cm2
-    handling = handled(flush_ml=50.0, strokes=6.0, brush_mm=lumen.BORE.value)
-    flushed = run_step("flush", State(soil=soil), handling, tube, site())
-    whole = run_step("brush", flushed, handling, tube, site())
-    assert flushed.protein_ug("lumen") / channel.area_cm2 == pytest.approx(3.99, rel=0.05)
-    assert whole.protein_ug("lumen") / channel.area_cm2 == pytest.approx(0.23, rel=0.10)
 
 
-def test_unaided_eye_sees_about_what_was_published() -> None:
-    # DesCoteaux et al. 1995 (E4, read): unaided-eye sensitivity at most about 11 %.
-    assert chance_of_seeing(5.0, 300.0, 1.0) == pytest.approx(0.11, abs=1e-12)
+def test_what_was_asked_for_is_anchored() -> None:
+    named = {name for anchor in ANCHORS for name in anchor.facts.split("; ") if name}
+    assert {"B4", "B4n", "B5", "B6", "C5", "C6", "C7", "E1", "E3", "E4", "C10", "L1"} <= named
+    assert {fact for fact, _, _ in CAPS} == {"B16", "B17", "R1", "R2"}
+    assert {anchor.use for anchor in ANCHORS} == {"fitted", "predicted", "arithmetic", "compared"}
+
+
+def _near(published: float, computed: float, **more: Any) -> Anchor:
+    return Anchor("B4", "made up", published, "1", lambda: computed, 0.1, "fitted", **more)
+
+
+def test_an_anchor_that_is_off_does_not_hold() -> None:
+    assert _near(10.0, 10.9).holds()
+    assert not _near(10.0, 11.1).holds()
+    assert not _near(10.0, 10.2, absolute=True).holds()
+    assert _near(10.0, 3.0, rule="at most").holds()
+    assert not _near(10.0, 12.0, rule="at most").holds()
+    assert not _near(10.0, 3.0, rule="at least").holds()
+    compared = Anchor("B4", "made up", 10.0, "1", lambda: 10.2, 0.1, "compared")
+    assert not compared.holds(), "a figure that agrees must not be called far off"
+
+
+def test_a_protein_limit_alone_passes_a_channel_that_was_not_brushed() -> None:
+    # Alfa & Olson 2016 (C6, L6, read): 3.99 ug/cm2 is below their benchmark of 6.4, and 17
+    # times what full cleaning left. L1's action value (restated) would pass it as well.
+    flushed = next(anchor for anchor in ANCHORS if "not brushed" in anchor.what).compute()
+    full = next(anchor for anchor in ANCHORS if "six passes of a brush" in anchor.what).compute()
+    assert flushed > 15 * full
+    assert band("protein", flushed) == "alert"
+    assert band("protein", full) == "below alert"
+
+
+def test_published_caps_disagree_and_so_does_what_follows() -> None:
+    # B16 (restated), B17 (restated), R1 and R2 (memory).
+    caps = {fact: cap for fact, cap, _ in CAPS}
+    for fact, cap, status in CAPS:
+        assert cap in numbers_of(facts()[fact].values)
+        assert status == facts()[fact].status
+    fixed = {fact: fixed_by_a_soak(cap, 46.0, 10.0) for fact, cap in caps.items()}
+    assert fixed["B17"] == 0.0 < fixed["B16"] == fixed["R1"] < fixed["R2"]
+
+
+def test_the_eye_with_light_and_lens_sees_more_than_was_published_for_the_unaided_one() -> None:
     assert chance_of_seeing(5.0, 1000.0, 4.0) > 0.5
 
 
@@ -102,6 +113,24 @@ def test_serial_dilution_matches_the_worked_cases(case: dict[str, float]) -> Non
     assert once**fills == pytest.approx(case["residual_fraction"], rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("rows", "mark"),
+    [
+        (PHYSICS["rinse"]["serial"], "serial rinse"),
+        (FLOW["cases"], "Hagen-Poiseuille"),
+        (FLOW["cases"], "Reynolds number"),
+        (FLOW["q10"], "Arrhenius, 25"),
+    ],
+    ids=["serial", "flow", "reynolds", "arrhenius"],
+)
+def test_every_worked_case_is_an_anchor(rows: list[dict[str, float]], mark: str) -> None:
+    keys = {"serial rinse": "residual_fraction", "Hagen-Poiseuille": "Q_mL_s",
+            "Reynolds number": "Re", "Arrhenius, 25": "ratio"}  # fmt: skip
+    wanted = sorted(row[keys[mark]] for row in rows)
+    found = sorted(anchor.published for anchor in ANCHORS if anchor.what.startswith(mark))
+    assert found == pytest.approx(wanted, rel=1e-4)
+
+
 def test_unchanged_water_dilutes_once() -> None:
     assert fills_that_dilute(3.0, False, SCALAR) == 1.0
     one = played("clamp", handled(rinses=1.0, last_water="none"))
@@ -109,12 +138,6 @@ def test_unchanged_water_dilutes_once() -> None:
     changed = played("clamp", handled(rinses=3.0, last_water="none"))
     assert three.residue_mg == pytest.approx(one.residue_mg, rel=1e-12)
     assert changed.residue_mg < 0.1 * three.residue_mg
-
-
-@pytest.mark.parametrize("case", PHYSICS["arrhenius"]["cases"])
-def test_arrhenius_ratio_matches_the_worked_cases(case: dict[str, float]) -> None:
-    ratio = arrhenius_ratio(case["Ea_kJ"] * 1000.0, case["T2"], case["T1"], SCALAR)
-    assert ratio == pytest.approx(case["ratio"], rel=1e-6)
 
 
 @pytest.mark.parametrize("case", PHYSICS["enzyme_illustrative"]["cases"])
