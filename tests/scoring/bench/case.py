@@ -48,9 +48,12 @@ def soiled(name: str, fresh: float = 300.0, dried: float = 300.0, **more: float)
         place: dict.fromkeys(SOIL_KINDS, 0.0) | {"fresh": fresh, "dried": dried} | more
         for place in instrument(name).places
     }
-    if "lumen" in soil:
-        # 4500 ug of each over 27.6 cm2: about the 335 ug/cm2 of an uncleaned channel (C6).
-        soil["lumen"].update(fresh=fresh * 15.0, dried=dried * 15.0)
+    for place, shape in instrument(name).places.items():
+        if shape.kind == "lumen":
+            # 4500 ug of each over the 27.6 cm2 of the suction tube: about the 335 ug/cm2 of an
+            # uncleaned channel (C6).
+            more = 15.0 * shape.area_cm2 / 27.6
+            soil[place].update(fresh=fresh * more, dried=dried * more)
     return State(soil=soil)
 
 

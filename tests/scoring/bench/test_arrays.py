@@ -17,10 +17,14 @@ from scoring.bench.handling import Handling
 from scoring.bench.operations import SCALAR, mean_decay
 from scoring.bench.state import SOIL_KINDS, State
 from scoring.bench.steps import run_step
-from tests.scoring.bench.case import INSTRUMENTS, instrument, site, soiled
-from tests.scoring.bench.test_properties import HANDLINGS
+from tests.scoring.bench.case import instrument, site, soiled
+from tests.scoring.bench.test_properties import EVERY_KIND, HANDLINGS
 
-STEPS = ("dry", "soak", "brush", "flush", "rinse", "inspect")
+STEPS = (
+    "dry", "soak", "brush", "flush", "rinse", "inspect", "machine", "wipe", "lubricate", "rinse",
+    "dry_off",
+)  # fmt: skip
+MEASURES = tuple(field.name for field in dataclasses.fields(State) if field.name != "soil")
 
 
 def stacked(handlings: list[Handling]) -> Handling:
@@ -36,7 +40,7 @@ def at(value: Any, row: int) -> float:
     return float(np.broadcast_to(value, (row + 1,))[row]) if np.ndim(value) == 0 else value[row]
 
 
-@given(st.lists(HANDLINGS, min_size=1, max_size=5), st.sampled_from(INSTRUMENTS))
+@given(st.lists(HANDLINGS, min_size=1, max_size=5), st.sampled_from(EVERY_KIND))
 def test_arrays_equal_floats(handlings: list[Handling], name: str) -> None:
     start = soiled(name, fat=80.0, mineral=20.0, bone=30.0, fixed=10.0)
     together = start
@@ -54,9 +58,9 @@ def test_arrays_equal_floats(handlings: list[Handling], name: str) -> None:
                 scale = start.total_ug(place)
                 wanted = alone.soil[place][kind]
                 assert found == pytest.approx(wanted, rel=1e-12, abs=1e-12 * scale)
-        for measure in ("residue_mg", "ions_mg", "droplets", "exposure", "damage"):
+        for measure in MEASURES:
             found = at(getattr(together, measure), row)
-            assert found == pytest.approx(getattr(alone, measure), rel=1e-12, abs=1e-15)
+            assert found == pytest.approx(getattr(alone, measure), rel=1e-12, abs=1e-13)
 
 
 def test_an_unknown_name_in_an_array_is_refused() -> None:

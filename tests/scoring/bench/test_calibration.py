@@ -166,20 +166,32 @@ OTHERWISE: dict[str, Any] = {
     "lumen_filled": False, "brush": "worn", "brush_mm": 3.0, "strokes": 3.0, "inner_joint": False,
     "under_water": False, "flush_ml": 10.0, "far_end_under": False, "rinses": 1.0, "rinse_l": 1.0,
     "fresh_rinse": False, "last_water": "tap", "light_lux": 1500.0, "magnification": 4.0,
-    "eyes_covered": True, "gloves_thick": True, "gown_on": True, "mask_on": True,
+    "eyes_covered": True, "gloves_thick": True, "gown_on": True, "mask_on": True, "mixed": True,
+    "saline": True, "heavy_on_top": True, "brush_clean": False, "brush_through": False,
+    "supported": False, "towards_body": True, "flush_kpa": 300.0, "manifold": True,
+    "rinse_way": "running", "borescope": True, "lubricant": "oil", "dry_way": "air",
+    "cloth": "dripping", "cloth_agent": "enzymatic_cleaner", "wipes": 3.0, "ports_closed": False,
+    "machine": "washer",
 }  # fmt: skip
+WHOLE = ("dry", *WORK, "machine", "lubricate", "dry_off")
+PLAYED: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("clamp", WHOLE), ("suction_tube", WHOLE), ("micro_forceps", WHOLE), ("cannula_set", WHOLE),
+    ("powered_drill", ("wipe", "brush")),
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("setting", [setting.name for setting in dataclasses.fields(Handling)])
 def test_every_setting_changes_the_instrument_or_the_picture(setting: str) -> None:
     def outcome(handling: Handling) -> list[tuple[State, str]]:
         done = []
-        for name in ("clamp", "suction_tube"):
-            state = played(name, handling, steps=("dry", *WORK))
-            done.append((state, draw(instrument(name), state, handling, title="").svg))
+        for name, steps in PLAYED:
+            state = played(name, handling, steps=steps)
+            drawn = name in INSTRUMENTS
+            svg = draw(instrument(name), state, handling, title="").svg if drawn else ""
+            done.append((state, svg))
         return done
 
     changed = {setting: OTHERWISE[setting]}
     # Work that leaves something to see, so that light and lens have something to show.
-    usual = handled(strokes=4.0)
+    usual = handled(strokes=4.0, cloth="damp", wipes=5.0)
     assert outcome(usual.changed(**changed)) != outcome(usual)
