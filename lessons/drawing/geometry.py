@@ -50,10 +50,14 @@ class Region:
         The line, in the picture, at least two points.
     half_width : float
         How far from the line soil may reach.
+    broad : bool
+        Whether the line only stands for a broad face, on which a film along it would
+        look like a stripe.
     """
 
     points: tuple[tuple[float, float], ...]
     half_width: float
+    broad: bool = False
 
     def along(self, share: float, aside: float) -> tuple[float, float]:
         """Return the point at `share` (0 to 1) of the line, `aside` units to its left.

@@ -9,26 +9,41 @@ from lessons.drawing.marks import SAMPLES
 from lessons.drawing.words import Mark, PictureWords
 
 _LEFT, _RIGHT = 18.0, 634.0
+_BOTTOM = 354.0
+"""Lowest line on which words stand."""
 _LETTER = 8.6
 """Mean width of a letter at 16 units, with some room: no font is measured."""
-_ROWS: dict[int, tuple[float, float]] = {1: (330.0, 25.0), 2: (321.0, 25.0), 3: (306.0, 22.0)}
-"""First row and step from row to row, by how many rows there are: all end inside 360."""
+_SCALES = (1.4, 1.2, 1.0)
+"""Sizes of the legend: the largest with which it keeps to two rows, for small screens."""
 
 
 def legend(marks: Sequence[Mark], words: PictureWords) -> str:
-    """Return the SVG of the legend, on at most three rows."""
-    placed: list[tuple[Mark, str, float, int]] = []
+    """Return the SVG of the legend, as large as two rows allow."""
+    for scale in _SCALES:
+        placed, rows = _placed(marks, words, scale)
+        if rows <= 2:
+            break
+    step = 25.0 * scale if rows <= 2 else 21.0
+    top = _BOTTOM - 8.0 * scale - step * (rows - 1)
+    top = min(top, 330.0)
+    return "".join(
+        f'<g transform="translate({x + 10 * scale:g} {top + row * step:g})'
+        f'{f" scale({scale:g})" if scale != 1 else ""}">{SAMPLES[mark]()}'
+        f'<text x="17" y="5.5">{escape(words.legend[mark])}</text></g>'
+        for mark, x, row in placed
+    )
+
+
+def _placed(
+    marks: Sequence[Mark], words: PictureWords, scale: float
+) -> tuple[list[tuple[Mark, float, int]], int]:
+    """Return where each mark stands: its left edge and its row; and how many rows there are."""
+    placed: list[tuple[Mark, float, int]] = []
     x, row = _LEFT, 0
     for mark in marks:
-        text = words.legend[mark]
-        width = 28.0 + _LETTER * len(text) + 9.0
+        width = (28.0 + _LETTER * len(words.legend[mark]) + 9.0) * scale
         if x + width > _RIGHT and x > _LEFT:
             x, row = _LEFT, row + 1
-        placed.append((mark, text, x, row))
+        placed.append((mark, x, row))
         x += width
-    top, step = _ROWS[min(row + 1, max(_ROWS))]
-    return "".join(
-        f'<g transform="translate({x + 10:g} {top + row * step:g})">{SAMPLES[mark]()}'
-        f'<text x="17" y="5.5">{escape(text)}</text></g>'
-        for mark, text, x, row in placed
-    )
+    return placed, row + 1

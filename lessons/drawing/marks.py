@@ -8,10 +8,14 @@ from functools import partial
 
 from lessons.drawing.blotch import Glyph, scattered, strewn
 from lessons.drawing.geometry import Region
-from lessons.drawing.soil import BROAD, PATTERNS, ROUND, Where
+from lessons.drawing.soil import PATTERNS, ROUND, Where
 
 MOST_FOAM = 90
 """Rings of foam at most. Twice the dose on the largest instrument stays below it."""
+
+THIN_FOAM_MG = 0.9
+"""Cleaner below this is not drawn, mg: a little below the lowest limit of the departments
+that come with the kit, so that what is left after good work leaves a clean picture."""
 
 DAMP = 0.03
 """Water below this share of what the instrument carries is not drawn. Working judgement."""
@@ -65,8 +69,10 @@ def _circle(r: float) -> Glyph:
 
 def foam(regions: tuple[Region, ...], residue_mg: float) -> str:
     """Return rings of foam for cleaner left on the instrument."""
+    if residue_mg < THIN_FOAM_MG:
+        return ""
     count = min(MOST_FOAM, int(3.4 * math.log2(1.0 + residue_mg * residue_mg)))
-    return _rings(list(scattered("foam", regions, count, 3.0)), 3.0) if count else ""
+    return _rings(list(scattered("foam", regions, count, 3.0)), 3.0)
 
 
 def salts(regions: tuple[Region, ...], ions_mg: float) -> str:
@@ -88,14 +94,14 @@ def water(regions: tuple[Region, ...], share: float) -> str:
     """
     if share < DAMP:
         return ""
-    count = min(30, 3 + int(22.0 * share))
-    size = 2.4 + 1.2 * min(share, 1.0)
+    count = min(34, 4 + int(24.0 * share))
+    size = (3.2 if regions[0].broad else 2.4) + 1.4 * min(share, 1.0)
     sheen = "".join(
         f'<path d="M{"L".join(f"{x:.1f} {y:.1f}" for x, y in region.points)}" fill="none" '
         f'stroke="#4f9ac6" stroke-width="{region.half_width * 1.6:.1f}" stroke-linecap="round" '
         f'stroke-linejoin="round" opacity="{0.1 + 0.14 * min(share, 1.0):.2f}"/>'
         for region in regions
-        if region.half_width < BROAD
+        if not region.broad
     )
     return sheen + _beads(list(scattered("water", regions, count, size)), size)
 
@@ -150,7 +156,7 @@ def water_inside(where: tuple[float, float] | None, inside_ml: float) -> str:
     if where is None or inside_ml < DROP_ML:
         return ""
     x, y = where
-    level = y + 22.0 - min(36.0, 10.0 + 5.0 * math.log2(1.0 + inside_ml / DROP_ML))
+    level = y + 22.0 - min(40.0, 8.0 + 3.4 * math.log2(1.0 + inside_ml / DROP_ML))
     half = math.sqrt(max(26.0**2 - (level - y) ** 2, 0.0))
     large = 1 if level < y else 0
     return (

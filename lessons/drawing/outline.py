@@ -7,7 +7,7 @@ from typing import Literal
 
 from lessons.drawing.geometry import Pose, Region
 
-NoteKey = Literal["back", "underside"]
+NoteKey = Literal["back"]
 """Words that a drawing needs beside a second view of the same thing."""
 
 

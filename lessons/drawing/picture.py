@@ -20,9 +20,9 @@ from lessons.drawing.words import (
     picture_words,
 )
 from scoring.bench.handling import Handling
-from scoring.bench.inspecting import chance_of_seeing
+from scoring.bench.inspecting import chance_of_seeing, chance_on
 from scoring.bench.state import SOIL_KINDS, State
-from scoring.instrument import Instrument
+from scoring.instrument import Instrument, Place
 
 WIDTH, HEIGHT = 640, 360
 """The picture's viewBox; marking spots are in the same units."""
@@ -137,9 +137,19 @@ def _soil(
         for kind in SOIL_KINDS:
             amount = state.soil[name][kind] / place.area_cm2
             if amount >= FAINTEST:
-                see = chance_of_seeing(amount, handling.light_lux, handling.magnification)
+                see = _contrast(place, amount, handling, view)
                 drawn.append(soil.soil(kind, name, form.regions[name], amount, see))
     return f"<g {soil.ROUND}>{''.join(drawn)}</g>" if drawn else ""
+
+
+def _contrast(place: Place, ug_per_cm2: float, handling: Handling, view: inside.View) -> float:
+    """Return how well soil is seen, 0 to 1: as the bench has it, but for a lumen cut open.
+
+    Nobody sees it so: it is drawn as an open face would look, to teach.
+    """
+    if place.kind == "lumen" and view == "cut":
+        return float(chance_of_seeing(ug_per_cm2, handling.light_lux, handling.magnification))
+    return float(chance_on(place, ug_per_cm2, handling))
 
 
 def _captions(

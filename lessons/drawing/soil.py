@@ -27,9 +27,6 @@ SMEARED = 40.0
 """From this amount on soil is drawn as a film too, ug/cm2: the lower end of what used
 instruments carried (C2)."""
 
-BROAD = 9.0
-"""From this half width on a face is broad, viewBox units."""
-
 FILM = {
     "fresh": "#9c2a1c", "dried": "#5a2f1b", "fixed": "#8b8074", "fat": "#e8c33a",
     "mineral": "#ffffff", "bone": "#f3ead2",
@@ -50,28 +47,27 @@ def soil(kind: str, key: str, regions: tuple[Region, ...], ug_per_cm2: float, se
         return ""
     size = how_large(ug_per_cm2, min(region.half_width for region in regions))
     where = list(scattered(f"{key}/{kind}", regions, count, size))
-    broad = min(region.half_width for region in regions) >= BROAD
     thick = min(0.4, 0.16 * math.log2(ug_per_cm2 / SMEARED)) if ug_per_cm2 > SMEARED else 0.0
     film = ""
     if thick >= 0.02:
-        film = _halo(where, size) if broad else _smear(regions)
-        film = f'<g stroke="{FILM[kind]}" opacity="{thick:.2f}">{film}</g>'
+        look = f'stroke="{FILM[kind]}" opacity="{thick:.2f}"'
+        film = _halo(where, size, look) if regions[0].broad else _smear(regions, look)
     return f'<g opacity="{0.1 + 0.9 * see:.3f}">{film}{PATTERNS[kind](where, size)}</g>'
 
 
-def _smear(regions: tuple[Region, ...]) -> str:
+def _smear(regions: tuple[Region, ...], look: str) -> str:
     """Draw a film under the blotches, once there is much: soil spreads as well as clots."""
     return "".join(
         f'<path d="M{"L".join(f"{x:.1f} {y:.1f}" for x, y in region.points)}" '
-        f'stroke-width="{region.half_width * 1.4:.1f}"/>'
+        f'stroke-width="{region.half_width * 1.4:.1f}" {look}/>'
         for region in regions
     )
 
 
-def _halo(where: Where, size: float) -> str:
+def _halo(where: Where, size: float, look: str) -> str:
     """Draw the film about each blotch: on a broad face a film along a line would be a stripe."""
     cores = strewn(where, lambda n: round_blotch(n % 40, size * 2.0))
-    return f'<path d="{cores}" stroke-width="{core_width(size * 3.4):.1f}"/>'
+    return f'<path d="{cores}" stroke-width="{core_width(size * 3.4):.1f}" {look}/>'
 
 
 def _fresh(where: Where, size: float) -> str:

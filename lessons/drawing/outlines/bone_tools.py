@@ -62,7 +62,7 @@ def _reamer_head() -> str:
         f'C{x + 30} 92 {x + 22} 116 {x + 12} {low + 1}Z" fill="{SHADE}" stroke="{EDGE}" '
         f'stroke-width="1.1"/>'
         + line(f"M{x + 14} {low}C{x + 24} 116 {x + 32} 92 {x + 31} {top}", width=2, colour=SHINE)
-        for x, low, top in ((46, 128, 67), (70, 133, 65), (94, 135, 63), (116, 136, 66))
+        for x, low, top in ((46, 128, 67), (70, 133, 65), (94, 135, 63))
     )
     return body + flutes + hole(37, 99, 4, 9)
 
@@ -82,14 +82,14 @@ def _coupling() -> str:
 
 def rasp(opened: bool) -> Outline:
     """Return the rasp, and under it its head from the other side."""
-    grip = Region(((392.0, 92.0), (540.0, 92.0)), 17.0)
+    grip = Region(((392.0, 92.0), (540.0, 92.0)), 17.0, broad=True)
     neck = Region(((268.0, 92.0), (360.0, 92.0)), 7.0)
     return Outline(
         steel=_rasp_head(92.0) + _neck() + _grip() + _strike() + _rasp_back(),
         over="",
         regions={
-            "teeth_front": (Region(((56.0, 92.0), (228.0, 92.0)), 19.0),),
-            "teeth_back": (Region(((56.0, 232.0), (228.0, 232.0)), 19.0),),
+            "teeth_front": (Region(((56.0, 92.0), (228.0, 92.0)), 19.0, broad=True),),
+            "teeth_back": (Region(((56.0, 232.0), (228.0, 232.0)), 19.0, broad=True),),
             "neck": (neck,),
             "grip": (grip,),
             "strike_plate": (Region(((598.0, 56.0), (598.0, 128.0)), 10.0),),

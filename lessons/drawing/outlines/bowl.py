@@ -20,7 +20,7 @@ def _arc(
     rx: float, ry: float, start: float, stop: float, y: float
 ) -> tuple[tuple[float, float], ...]:
     """Return points of an ellipse between two angles in degrees, 0 right, 90 near."""
-    steps = 12
+    steps = 18
     turns = [math.radians(start + (stop - start) * i / steps) for i in range(steps + 1)]
     return tuple((round(_X + rx * math.cos(t), 1), round(y + ry * math.sin(t), 1)) for t in turns)
 
@@ -28,14 +28,14 @@ def _arc(
 def bowl(opened: bool) -> Outline:
     """Return the bowl; it has no joint, so opened or not looks the same."""
     inside = (
-        Region(_arc(196.0, 40.0, -10.0, 350.0, _Y + 6), 8.0),
-        Region(_arc(124.0, 24.0, 20.0, 380.0, _Y + 9), 9.0),
-        Region(((_X - 66, _Y + 11), (_X + 66, _Y + 11)), 10.0),
+        Region(_arc(196.0, 40.0, -10.0, 350.0, _Y + 6), 9.0, broad=True),
+        Region(_arc(124.0, 24.0, 20.0, 380.0, _Y + 9), 9.0, broad=True),
+        Region(((_X - 66, _Y + 11), (_X + 66, _Y + 11)), 10.0, broad=True),
     )
     outside = (
-        Region(_arc(212.0, 58.0, 172.0, 8.0, 116.0), 9.0),
-        Region(_arc(192.0, 52.0, 166.0, 14.0, 158.0), 10.0),
-        Region(_arc(146.0, 32.0, 160.0, 20.0, 212.0), 9.0),
+        Region(_arc(212.0, 58.0, 172.0, 8.0, 116.0), 9.0, broad=True),
+        Region(_arc(192.0, 52.0, 166.0, 14.0, 158.0), 10.0, broad=True),
+        Region(_arc(146.0, 32.0, 160.0, 20.0, 212.0), 9.0, broad=True),
     )
     return Outline(
         steel=_body() + _foot() + _mouth(),

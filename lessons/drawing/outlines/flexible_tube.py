@@ -33,8 +33,11 @@ def flexible_tube(opened: bool) -> Outline:
             ),
             "sheath": sheath,
             "ports": tuple(
-                Region(((x, y), (x + 12, y - 10)), 8.0)
-                for x, y in ((548.0, 46.0), (594.0, 84.0), (594.0, 128.0))
+                Region(points, 7.0)
+                for points in (
+                    ((544.0, 50.0), (544.0, 34.0)), ((588.0, 84.0), (604.0, 84.0)),
+                    ((588.0, 124.0), (602.0, 124.0)),
+                )
             ),
         },
         spots=(

@@ -52,5 +52,6 @@ def round_wall(lumen: Lumen) -> tuple[Region, ...]:
                 for step in range(_RING + 1)
             ),
             lumen.view * 0.26,
+            broad=True,
         ),
     )

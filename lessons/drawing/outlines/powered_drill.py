@@ -12,8 +12,10 @@ _COPPER = "#cf9f4a"
 
 def powered_drill(opened: bool) -> Outline:
     """Return the drill; it has no joint, so opened or not looks the same."""
-    housing = tuple(Region(((190.0, y), (430.0, y - 1)), 11.0) for y in (68.0, 92.0, 116.0))
-    grip = tuple(Region(((x, 156.0), (x + 32, 244.0)), 10.0) for x in (392.0, 416.0))
+    housing = tuple(
+        Region(((190.0, y), (430.0, y - 1)), 11.0, broad=True) for y in (68.0, 92.0, 116.0)
+    )
+    grip = tuple(Region(((x, 156.0), (x + 32, 244.0)), 10.0, broad=True) for x in (392.0, 416.0))
     return Outline(
         steel=_grip() + _housing() + _chuck() + _trigger() + _contacts(),
         over="",

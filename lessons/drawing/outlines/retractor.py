@@ -26,19 +26,20 @@ def retractor(opened: bool) -> Outline:
     degrees = OPEN_DEGREES if opened else 0.0
     upper = Pose(*_HINGE, degrees)
     lower = Pose(*_HINGE, -degrees, mirrored=True)
-    prongs = ((-268.0, -16.0), (-196.0, -18.0))
-    arm = ((-160.0, -13.0), (-70.0, -14.0), (70.0, -27.0), (128.0, -46.0))
+    prongs = ((-270.0, -19.0), (-190.0, -19.0))
+    front = ((-166.0, -12.0), (-110.0, -11.5), (-60.0, -8.0))
+    rear = ((40.0, -11.0), (90.0, -25.0), (128.0, -43.0))
     foot, top = _bar_angles(lower)
     toothed = Region(
         tuple(_about_hinge(foot + (top - foot) * step / 8, _RADIUS) for step in range(9)), 5.0
     )
     regions: dict[str, tuple[Region, ...]] = {
-        "prongs_left": (region(lower, prongs, 14.0),),
-        "prongs_right": (region(upper, prongs, 14.0),),
+        "prongs_left": (region(lower, prongs, 11.0),),
+        "prongs_right": (region(upper, prongs, 11.0),),
         "hinge": (Region(((_HINGE[0] - 12, _HINGE[1]), (_HINGE[0] + 12, _HINGE[1])), 13.0),),
         "ratchet_bar": (toothed,),
-        "arm_left": (region(lower, arm, 7.0),),
-        "arm_right": (region(upper, arm, 7.0),),
+        "arm_left": (region(lower, front, 5.5), region(lower, rear, 5.5)),
+        "arm_right": (region(upper, front, 5.5), region(upper, rear, 5.5)),
         "release": (region(upper, ((196.0, -84.0), (226.0, -104.0)), 6.0),),
     }
     return Outline(
@@ -92,12 +93,12 @@ def _bar(foot: float, top: float) -> str:
     (ax, ay), (bx, by) = _about_hinge(foot, inner), _about_hinge(top, inner)
     (cx, cy), (dx, dy) = _about_hinge(top, outer), _about_hinge(foot, outer)
     teeth = ""
-    for step in range(int(_BAR_DEGREES / 2.2) - 2):
-        degrees = top + 2.2 * (step + 1)
+    for step in range(int(_BAR_DEGREES / 3.0) - 2):
+        degrees = top + 3.0 * (step + 1)
         points = (
             _about_hinge(degrees, outer),
             _about_hinge(degrees, outer + 5),
-            _about_hinge(degrees + 1.9, outer),
+            _about_hinge(degrees + 2.6, outer),
         )
         teeth += "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z"
     (ex, ey), (fx, fy) = _about_hinge(foot - 2, _RADIUS - 1), _about_hinge(top + 2, _RADIUS - 1)

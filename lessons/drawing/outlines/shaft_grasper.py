@@ -25,6 +25,7 @@ _LUMEN = Lumen(
     words_x=72.0,
     words_y=198.0,
     leads=((150.0, 104.0), (386.0, 104.0)),
+    aside=-84.0,
 )
 
 

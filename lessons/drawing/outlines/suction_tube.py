@@ -28,7 +28,7 @@ def suction_tube(opened: bool) -> Outline:
         "tip": (Region(((40.0, 152.0), (50.0, 139.0)), 8.0),),
         "side_holes": (Region(((66.0, 124.0), (104.0, 104.0)), 8.0),),
         "outer": (Region(((132.0, 97.0), (170.0, 95.0), (396.0, 95.0)), 7.5),),
-        "handle": (Region(((424.0, 94.0), (540.0, 94.0)), 19.0),),
+        "handle": (Region(((424.0, 94.0), (540.0, 94.0)), 19.0, broad=True),),
     }
     return Outline(
         steel=steel,
