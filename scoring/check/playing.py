@@ -7,7 +7,7 @@ from typing import Any
 
 from scoring.check.desk import CheckedFile, Desk, Where
 from scoring.faults import Fault
-from scoring.instance import Instance, make_instance
+from scoring.instance import Instance, filled, make_instance
 from scoring.instrument import Instrument
 from scoring.marking.credit import credit
 from scoring.marking.right import right_answer
@@ -31,6 +31,16 @@ def any_instance(scenario: Scenario, desk: Desk) -> Instance | None:
     except (KeyError, ValueError, ArithmeticError):
         return None
     return instance
+
+
+def instances(scenario: Scenario, desk: Desk) -> Iterator[Instance]:
+    """Yield the instances of every seed under the first site; none when one cannot be made."""
+    if any_instance(scenario, desk) is None:
+        return
+    instrument = desk.instrument(scenario.instrument)
+    for seed in SEEDS:
+        if instrument is not None:
+            yield make_instance(scenario, instrument, desk.every_site()[0], seed)
 
 
 def playing_faults(file: CheckedFile, instrument: Instrument, desk: Desk) -> Iterator[Fault]:
@@ -69,6 +79,7 @@ def _play(scenario: Scenario, instance: Instance) -> Iterator[tuple[Where, str, 
         where: Where = ("decisions", number)
         if decision.kind == "mark_places":
             yield from _soiled(where, instance)
+        yield from _doubled(where, decision, instance)
         answer = right_answer(decision, instance)
         said = _not_everything(decision, answer, instance)
         if said:
@@ -95,6 +106,32 @@ def _soiled(where: Where, instance: Instance) -> Iterator[tuple[Where, str, str,
             "some places soiled and some clean, whatever the seed",
             "Change the soil at the start, so that some places are above the site's limit.",
         )
+
+
+def _doubled(
+    where: Where, decision: Decision, instance: Instance
+) -> Iterator[tuple[Where, str, str, str]]:
+    """Find a wrong option that the seed makes do exactly what a right one does."""
+    if decision.kind != "choose_one":
+        return
+    does = {option.id: option.handling.settings() for option in decision.options}
+    drawn = {
+        name
+        for name, settings in does.items()
+        if any(str(value).removeprefix("$") in instance.values for value in settings.values())
+    }
+    set_to = {name: filled(settings, instance.named) for name, settings in does.items()}
+    right = [option.id for option in decision.options if option.credit == 1]
+    for number, option in enumerate(decision.options):
+        for other in right:
+            pair = {option.id, other}
+            if option.credit < 1 and pair & drawn and set_to[option.id] == set_to[other]:
+                yield (
+                    (*where, "options", number, "handling"),
+                    f"wrong option {option.id} does what right option {other} does",
+                    "options that do different things, whatever the seed",
+                    "Change the parameter's choices, or what one of the two does.",
+                )
 
 
 def _not_everything(decision: Decision, answer: Any, instance: Instance) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from scoring.bench.handling import Handling
-from scoring.catalogue import facts, mistakes
+from scoring.catalogue import facts, mistakes, subjects
 from scoring.check.desk import CheckedFile, Desk, Where, sorted_words
 from scoring.check.playing import playing_faults
 from scoring.check.walk import Found, walk
@@ -55,6 +55,15 @@ def _catalogue_faults(file: CheckedFile) -> Iterator[Fault]:
             yield _unknown(file, found, "a mistake", "mistakes.csv")
         elif found.field == "facts" and found.value not in facts():
             yield _unknown(file, found, "a fact", "facts.csv")
+    topics = {topic for subject in subjects().values() for topic in subject.topic_ids}
+    for number, decision in enumerate(file.value.decisions):
+        if decision.topic not in topics:
+            yield file.fault(
+                ("decisions", number, "topic"),
+                decision.topic,
+                "one of: " + sorted_words(topics),
+                "Use a topic of scoring/catalogue/subjects.csv.",
+            )
 
 
 def _unknown(file: CheckedFile, found: Found, what: str, table: str) -> Fault:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scoring.check.desk import CheckedFile, Desk, Where, sorted_words
-from scoring.check.playing import any_instance
+from scoring.check.playing import any_instance, instances
 from scoring.faults import Fault
 from scoring.scenario import Decision, Scenario
-from scoring.wording import is_key_name, names_in, wording_table
+from scoring.wording import fill_words, is_key_name, names_in, wording_table
 from scoring.words import Words
 
 
@@ -39,6 +39,7 @@ def words_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
                 file, (*where, "reasons"), set(said.reasons), reason_ids(decisions[name]), "reason"
             )
     yield from _blanks(file, words)
+    yield from _read_the_same(file, words, scenario, desk)
     yield from _placeholders(file, words, scenario, desk)
 
 
@@ -101,6 +102,29 @@ def _blanks(file: CheckedFile, words: Words) -> Iterator[Fault]:
     for where, text, _ in _texts(words):
         if not text.strip() and where[-1] != "hint":
             yield file.fault(where, "nothing", "some text", "Write the text.")
+
+
+def _read_the_same(
+    file: CheckedFile, words: Words, scenario: Scenario, desk: Desk
+) -> Iterator[Fault]:
+    """Find two answers of one decision that cannot be told apart, for any seed tried."""
+    told: set[tuple[str, str]] = set()
+    for instance in instances(scenario, desk):
+        known = wording_table(instance)
+        for name, said in words.decisions.items():
+            read: dict[str, str] = {}
+            for answer, text in said.answers.items():
+                if not names_in(text) <= known.keys():
+                    continue
+                twin = read.setdefault(fill_words(text, instance).strip().lower(), answer)
+                if twin != answer and (name, answer) not in told:
+                    told.add((name, answer))
+                    yield file.fault(
+                        ("decisions", name, "answers", answer),
+                        f"the same text as {twin} (seed {instance.seed})",
+                        "answers that read differently, whatever the seed",
+                        "Change one of the two texts, or the parameter in it.",
+                    )
 
 
 def _placeholders(

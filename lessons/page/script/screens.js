@@ -134,7 +134,7 @@ const BUILDERS = {
   what_if(screen, words) {
     return {
       content: [
-        make("div", { class: "text" }, screen.said.map((line) => paragraphs(line))),
+        make("div", { class: "text" }, screen.said.flatMap((line) => paragraphs(line))),
         make("div", { class: "pair" }, picture(screen.before), picture(screen.after)),
         figureTable(screen.figures, screen.heads, words),
       ],

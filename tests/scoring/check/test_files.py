@@ -90,6 +90,9 @@ CHANGES = [
     (SOAK, "mistake: M06", "mistake: M99", "decisions[1].options[3].mistake", "M99", "catalogue"),
     (SOAK, "[T4, B14]", "[T4, Z9]", "decisions[1].basis.facts[2]", "Z9", "catalogue"),
     (SOAK, "{facts: [T4, B14]}", "{}", "decisions[1].basis", "no items", "names facts"),
+    (SOAK, "{facts: [T4, B14]}", "{source: local rules}", "decisions[1].basis", "items",
+     "together with its status"),
+    (SOAK, "topic: dose", "topic: potion", "decisions[3].topic (line 34)", "potion", "agent, bath"),
     (SOAK, "id: detergent", "id: cleaner", "decisions[1]", "items", "stands twice"),
     (SOAK, "id: wear", "id: agent", "the whole file", "items", "'agent' stands twice"),
     (SOAK, "id: sandals", "id: right", "decisions[2].ticks[4].id", "right", "another name"),
@@ -383,3 +386,20 @@ def test_any_change_gives_faults_or_a_sound_kit(
 
 def test_data_of_the_tests_is_where_it_is_said() -> None:
     assert SMALL.parent == DATA
+
+
+def test_a_wrong_option_that_some_seed_makes_right_is_found(kit: Path) -> None:
+    """$litres is 5, 8 or 10: with 8 the two options do the same."""
+    change(kit, SOAK, "agent: enzymatic_cleaner}", "agent: enzymatic_cleaner, rinse_l: $litres}")
+    change(kit, SOAK, "agent: aldehyde}", "agent: enzymatic_cleaner, rinse_l: 8}")
+    (fault,) = check(kit)
+    assert fault.item.startswith("decisions[1].options[3].handling (line ")
+    assert fault.found.startswith("wrong option disinfectant does what right option cleaner does")
+
+
+def test_answers_that_some_seed_makes_read_the_same_are_found(kit: Path) -> None:
+    change(kit, SOAK_WORDS, 'gloves: "Gloves"', 'gloves: "{litres} pairs of gloves"')
+    change(kit, SOAK_WORDS, 'gown: "Gown"', 'gown: "8 pairs of gloves"')
+    (fault,) = check(kit)
+    assert fault.item.startswith("decisions.wear.answers.gown (line ")
+    assert fault.found.startswith("the same text as gloves (seed ")
