@@ -1,8 +1,8 @@
 """Lubricating: what is put on the joints, and what takes it off again.
 
-A water-soluble lubricant leaves with each rinse, ``left = exp(-off * rinses)``.
-Mineral oil stays in the rinse; a cleaner and a brush take it off as they take
-off fat.
+A water-soluble lubricant leaves with each rinse, ``left = exp(-off * rinses)``,
+and a minute in the bath counts as a rinse (assumption). Mineral oil stays in
+the rinse; a cleaner and a brush take it off as they take off fat.
 """
 
 from __future__ import annotations

@@ -71,9 +71,7 @@ def _soak(
         endotoxin_eu=carried * site.rinse.tap_endotoxin_eu_per_ml,
         water_ml=carried,
         oil_mg=state.oil_mg * in_bath,
-        lubricated=lubricating.rinsed_off(
-            state.lubricated, state.oil_mg, ops.minimum(handling.minutes, 1.0), ops
-        ),
+        lubricated=lubricating.rinsed_off(state.lubricated, state.oil_mg, handling.minutes, ops),
         droplets=state.droplets + vapour,
         exposure=state.exposure + exposure.breathed(vapour, handling, ops),
         damage=wearing.worn_by_bath(state.damage, handling, instrument, site, ops),

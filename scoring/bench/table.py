@@ -22,6 +22,7 @@ from scoring.bench import (
     soiling,
     steaming,
     temperature,
+    testing,
     wearing,
     wetness,
     wiping,
@@ -35,7 +36,7 @@ EFFECTS: dict[str, tuple[Constant, ...]] = {
     module.__name__.rpartition(".")[2]: module.CONSTANTS
     for module in (
         drying, contact, temperature, chemistry, soiling, brushing, lumen, rinsing, wiping, wetness,
-        lubricating, steaming, machines, inspecting, exposure, wearing,
+        lubricating, steaming, machines, inspecting, testing, exposure, wearing,
     )
 }  # fmt: skip
 """The constants by the module that uses them, in the order of the work."""

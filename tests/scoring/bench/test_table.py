@@ -28,6 +28,8 @@ def test_a_readme_without_its_marks_is_refused() -> None:
 def test_every_constant_says_where_it_is_from() -> None:
     with FACTS.open(encoding="utf-8", newline="") as lines:
         known = {row["id"] for row in csv.DictReader(lines)}
+    everywhere = [constant.name for constants in EFFECTS.values() for constant in constants]
+    assert len(everywhere) == len(set(everywhere)), "a what-if varies a constant by its name"
     for effect, constants in EFFECTS.items():
         names = [constant.name for constant in constants]
         assert len(names) == len(set(names)), effect
