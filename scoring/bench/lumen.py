@@ -61,7 +61,7 @@ NO_FIT = assumed(
     "thinner, it slides through; thicker, it does not go in (R7, M44)",
 )  # fmt: skip
 REACHED = assumed(
-    "share of a lumen brushed when the brush does not come out at the far end", 0.8, "1", 0.5, 0.95,
+    "share of a lumen brushed when the brush does not come out at the far end", 0.7, "1", 0.5, 0.95,
     "the last part stays soiled (R7, M45); how long it is differs with every brush",
 )  # fmt: skip
 

