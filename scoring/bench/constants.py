@@ -75,6 +75,29 @@ def varied(changes: Mapping[str, float]) -> Iterator[None]:
         _VARIED.reset(before)
 
 
+class _Reading(dict[str, float]):
+    """What `varied` says, with a note of every name that is asked for."""
+
+    def __init__(self, changes: Mapping[str, float]) -> None:
+        super().__init__(changes)
+        self.names: set[str] = set()
+
+    def get(self, name: str, standard: float) -> float:  # type: ignore[override]
+        self.names.add(name)
+        return super().get(name, standard)
+
+
+@contextmanager
+def names_read() -> Iterator[set[str]]:
+    """Within this block note the names of the constants that are read, in the set yielded."""
+    reading = _Reading(_VARIED.get() or {})
+    before = _VARIED.set(reading)
+    try:
+        yield reading.names
+    finally:
+        _VARIED.reset(before)
+
+
 def assumed(name: str, value: float, unit: str, low: float, high: float, why: str) -> Constant:
     """Return a constant that no source gives, with the reason for its value.
 

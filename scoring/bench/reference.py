@@ -99,7 +99,7 @@ DRILL = _instrument(
 
 RIGHT = Handling(
     agent="enzymatic_cleaner", bath_l=10.0, dose_ml=50.0, temperature_c=38.0, minutes=12.0,
-    opened=True, brush="soft_nylon", brush_mm=3.2, strokes=12.0, inner_joint=True, flush_ml=100.0,
+    opened=True, brush="soft_nylon", brush_mm=3.2, strokes=12.0, inner_joint=True, flush_ml=50.0,
     rinses=3.0, rinse_l=8.0, last_water="treated", dry_way="air", cloth="damp", wipes=12.0,
     lubricant="water_soluble", eyes_covered=True, gloves_thick=True, gown_on=True, mask_on=True,
 )  # fmt: skip
