@@ -18,6 +18,7 @@ from lessons.page import troubles, trying
 from lessons.page.around import Around
 from lessons.page.card import Action, Card
 from lessons.page.due import Suggestion, suggestions
+from lessons.page.glossary import explained
 from lessons.page.history import History, read_history
 from lessons.page.practice import Practice, find_by_token, new_practice, resumed_practice
 from lessons.page.screens import Screen
@@ -98,6 +99,7 @@ class Lesson:
             _log.exception("a fault of the kit")
             screen = troubles.kit_fault(self.around, type(error).__name__)
         if screen is not None:
+            screen = explained(screen, self.settings.language)
             self._screen = screen
         return screen
 

@@ -278,7 +278,8 @@ def summary(
     Each station: `station`, `verdict`, `share`, `low`, `high` (0 to 1, or None
     when there is no evidence), `n`, and `said`, the sentence that says them. Each weak
     spot: `text`, and `then`, what to do instead. `ended` says what would be left. Each item
-    to practise: `id`, `title`, `why`, and `do` (an action) or `to` (an address) if the page can go there.
+    to practise: `id`, `title`, `why`, and `do` (an action) or `to` (an address) if the page
+    can go there.
     """
     return frame.screen(
         "summary",

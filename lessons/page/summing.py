@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from scoring.finishing import finish
-
 from lessons.page import told
 from lessons.page.due import Suggestion
 from lessons.page.figures import beyond_limits
@@ -14,6 +12,7 @@ from lessons.page.interface import Interface
 from lessons.page.practice import Practice
 from lessons.page.weeks import Week
 from scoring.catalogue import mistakes
+from scoring.finishing import finish
 from scoring.library import Library
 from scoring.marking.marks import SittingMarks, StationResult
 from scoring.model import Station

@@ -5,14 +5,13 @@ Nothing of it is written down: the log tells what the person did, and this was n
 
 from __future__ import annotations
 
-from scoring.finishing import finish
-
 from lessons.page import screens, told
 from lessons.page.around import Around
 from lessons.page.figures import beyond_limits, changed_figures
 from lessons.page.practice import Practice
 from lessons.page.screens import Screen, button
 from scoring.attempt import AnswerValue
+from scoring.finishing import finish
 from scoring.marking.credit import credit
 from scoring.play import Moment, replay
 from scoring.wording import fill_words

@@ -95,6 +95,7 @@ class Page {
       strip(screen, act),
       this.heading,
       ...[this.built.content].flat(),
+      termList(screen.terms, this.words),
       make("footer", { class: buttons.length || screen.saved ? "bar" : "bar empty" }, this.error, make("div", { class: "buttons" }, this.savedLine, ...buttons.slice(1), buttons[0])),
     );
   }

@@ -202,6 +202,16 @@ function basisList(basis, words) {
   );
 }
 
+// What the words of the trade on this screen mean; closed, so that it is there and not in the way.
+function termList(terms, words) {
+  if (!terms?.length) return null;
+  return make(
+    "details", { class: "basis terms" },
+    make("summary", {}, words.terms),
+    make("dl", {}, terms.flatMap(({ term, said }) => [make("dt", {}, term), make("dd", {}, said)])),
+  );
+}
+
 // A lesson to practise next: pressed, opened by its address, or only named where neither is there.
 function lessonDoor({ id, title, why, do: verb, to }, act) {
   const inside = [make("span", { class: "title" }, title), make("span", { class: "detail" }, why)];
