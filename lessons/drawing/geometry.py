@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,11 @@ class Region:
     points: tuple[tuple[float, float], ...]
     half_width: float
     broad: bool = False
+
+    @property
+    def length(self) -> float:
+        """Length of the line."""
+        return sum(math.dist(a, b) for a, b in pairwise(self.points))
 
     def along(self, share: float, aside: float) -> tuple[float, float]:
         """Return the point at `share` (0 to 1) of the line, `aside` units to its left.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Literal
 
+from lessons.drawing.lettering import width
 from lessons.drawing.outline import Lumen
 from lessons.drawing.steel import EDGE, SHADE, STEEL, leads, line
 from lessons.drawing.words import PictureWords
@@ -15,8 +16,8 @@ View = Literal["cut", "scope", "unseen"]
 
 _WALL = 11.0
 """Thickness of a wall that is drawn cut, viewBox units."""
-_LETTER = 7.9
-"""Mean width of a letter at 15 units, with some room: no font is measured."""
+_OVERHANG = 14.0
+"""How far a caption above its view may be wider than the view, viewBox units."""
 _NARROWEST = 120.0
 """Room that a caption needs to stand beside the round view, viewBox units."""
 _LINE = 18.0
@@ -158,7 +159,7 @@ def caption(lumen: Lumen, place: str, bore_mm: float, view: View, words: Picture
         In the reader's language.
     """
     parts = [place, words.bore.format(bore=said_number(bore_mm)), words.views[view]]
-    x, y, room = lumen.words_x, lumen.words_y, lumen.right - lumen.left
+    x, y, room = lumen.words_x, lumen.words_y, lumen.right - lumen.left + _OVERHANG
     beside = lumen.eye[0] + lumen.view + 16
     aside = view == "scope" and lumen.right - beside >= _NARROWEST
     if aside:
@@ -166,7 +167,7 @@ def caption(lumen: Lumen, place: str, bore_mm: float, view: View, words: Picture
     lines = [parts[0]]
     for part in parts[1:]:
         longer = f"{lines[-1]}, {part}"
-        if _LETTER * len(longer) <= room:
+        if width(longer, 15.0) <= room:
             lines[-1] = longer
         else:
             lines.append(part)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from lessons.drawing.lettering import width
 from lessons.drawing.marks import SAMPLES
 from lessons.drawing.words import Mark, PictureWords
 
 _LEFT, _RIGHT = 18.0, 634.0
 _BOTTOM = 354.0
 """Lowest line on which words stand."""
-_LETTER = 8.6
-"""Mean width of a letter at 16 units, with some room: no font is measured."""
 _SCALES = (1.4, 1.2, 1.0)
 """Sizes of the legend: the largest with which it keeps to two rows, for small screens."""
 
@@ -41,9 +40,9 @@ def _placed(
     placed: list[tuple[Mark, float, int]] = []
     x, row = _LEFT, 0
     for mark in marks:
-        width = (28.0 + _LETTER * len(words.legend[mark]) + 9.0) * scale
-        if x + width > _RIGHT and x > _LEFT:
+        wide = (28.0 + width(words.legend[mark], 16.0) + 10.0) * scale
+        if x + wide > _RIGHT and x > _LEFT:
             x, row = _LEFT, row + 1
         placed.append((mark, x, row))
-        x += width
+        x += wide
     return placed, row + 1

@@ -13,6 +13,9 @@ from lessons.drawing.soil import PATTERNS, ROUND, Where
 MOST_FOAM = 90
 """Rings of foam at most. Twice the dose on the largest instrument stays below it."""
 
+_EACH = 45.0
+"""Length of a region that gets as many marks as any other such length, viewBox units."""
+
 THIN_FOAM_MG = 0.9
 """Cleaner below this is not drawn, mg: a little below the lowest limit of the departments
 that come with the kit, so that what is left after good work leaves a clean picture."""
@@ -67,19 +70,28 @@ def _circle(r: float) -> Glyph:
     return Glyph(-r, 0.0, f"{half}{2 * r:.1f} 0{half}-{2 * r:.1f} 0z")
 
 
+def _fair(regions: tuple[Region, ...]) -> tuple[Region, ...]:
+    """Return the regions in turn, long ones more often, so that short ones are not crowded."""
+    turns = []
+    for number, region in enumerate(regions):
+        times = max(1, round(region.length / _EACH))
+        turns += [((turn + 0.5) / times, number) for turn in range(times)]
+    return tuple(regions[number] for _, number in sorted(turns))
+
+
 def foam(regions: tuple[Region, ...], residue_mg: float) -> str:
     """Return rings of foam for cleaner left on the instrument."""
     if residue_mg < THIN_FOAM_MG:
         return ""
     count = min(MOST_FOAM, int(3.4 * math.log2(1.0 + residue_mg * residue_mg)))
-    return _rings(list(scattered("foam", regions, count, 3.0)), 3.0)
+    return _rings(list(scattered("foam", _fair(regions), count, 3.0)), 3.0)
 
 
 def salts(regions: tuple[Region, ...], ions_mg: float) -> str:
     """Return pale rings for salts left by the last water."""
     count = min(26, int(7.0 * math.log2(1.0 + ions_mg * ions_mg)))
     size = min(5.0, 3.0 + 0.5 * math.log2(1.0 + ions_mg))
-    return _spots(list(scattered("salts", regions, count, size)), size) if count else ""
+    return _spots(list(scattered("salts", _fair(regions), count, size)), size) if count else ""
 
 
 def water(regions: tuple[Region, ...], share: float) -> str:
@@ -103,7 +115,7 @@ def water(regions: tuple[Region, ...], share: float) -> str:
         for region in regions
         if not region.broad
     )
-    return sheen + _beads(list(scattered("water", regions, count, size)), size)
+    return sheen + _beads(list(scattered("water", _fair(regions), count, size)), size)
 
 
 def oil(joints: tuple[tuple[float, float], ...], regions: tuple[Region, ...], oil_mg: float) -> str:
@@ -114,7 +126,7 @@ def oil(joints: tuple[tuple[float, float], ...], regions: tuple[Region, ...], oi
     r = min(30.0, 14.0 + 3.0 * grown)
     pools = "".join(_pool(x, y, r) for x, y in joints)
     count = min(20, int(3.0 * grown))
-    return pools + _streaks(list(scattered("oil", regions, count, 3.0)), 3.0)
+    return pools + _streaks(list(scattered("oil", _fair(regions), count, 3.0)), 3.0)
 
 
 def _pool(x: float, y: float, r: float) -> str:
@@ -175,7 +187,7 @@ def scratches(regions: tuple[Region, ...], damage: float) -> str:
         return ""
     lines = "".join(
         f"M{x - 5:.1f} {y + 3:.1f}l{8 + n % 5:.1f} {-5 - n % 3:.1f}"
-        for x, y, n in scattered("scratch", regions, count, 4.0)
+        for x, y, n in scattered("scratch", _fair(regions), count, 4.0)
     )
     return f'<path d="{lines}" stroke="#22303b" stroke-width=".9" fill="none"/>'
 

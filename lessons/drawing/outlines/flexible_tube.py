@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Lumen, Outline, Spot
 from lessons.drawing.steel import EDGE, SHADE, hole, light, line, plate
@@ -9,6 +11,16 @@ from lessons.drawing.steel import EDGE, SHADE, hole, light, line, plate
 _SHEATH = "#7c8c99"
 """The sheath is a dark polymer, lit enough that dried soil still shows on it."""
 _SHEATH_LIGHT = "#b3c0ca"
+_Curve = tuple[tuple[float, float], ...]
+
+_CURVES: tuple[_Curve, ...] = (
+    ((96.0, 106.0), (210.0, 106.0), (230.0, 46.0), (300.0, 46.0)),
+    ((300.0, 46.0), (372.0, 46.0), (362.0, 118.0), (430.0, 118.0)),
+    ((430.0, 118.0), (466.0, 118.0), (470.0, 96.0), (496.0, 94.0)),
+)
+"""The middle line of the sheath, as cubic curves that meet."""
+_DEPTH = ((_CURVES[0], 0.5), (_CURVES[1], 0.24), (_CURVES[1], 0.72))
+"""Where the marks of depth stand."""
 _HIGH = 250.0
 """Middle line of the three views of the inside."""
 
@@ -20,8 +32,8 @@ def _lumen(place: str, left: float, half: float) -> Lumen:
 def flexible_tube(opened: bool) -> Outline:
     """Return the tube; nothing opens, so opened or not looks the same."""
     sheath = (
-        Region(((150.0, 106.0), (196.0, 98.0), (240.0, 72.0), (286.0, 48.0)), 9.0),
-        Region(((310.0, 46.0), (350.0, 60.0), (378.0, 98.0), (420.0, 118.0), (456.0, 108.0)), 9.0),
+        Region(tuple(_along(_CURVES[0], 0.45 + step * 0.09) for step in range(7)), 7.0),
+        Region(tuple(_along(_CURVES[1], 0.04 + step * 0.11) for step in range(9)), 7.0),
     )
     return Outline(
         steel=_tube() + _tip() + _body() + _ports(),
@@ -54,15 +66,36 @@ def flexible_tube(opened: bool) -> Outline:
     )  # fmt: skip
 
 
+def _along(curve: _Curve, share: float) -> tuple[float, float]:
+    """Return the point of a cubic curve at a share (0 to 1) of its parameter."""
+    rest = 1.0 - share
+    parts = (rest**3, 3 * rest**2 * share, 3 * rest * share**2, share**3)
+    x, y = (
+        sum(part * point[axis] for part, point in zip(parts, curve, strict=True)) for axis in (0, 1)
+    )
+    return round(x, 1), round(y, 1)
+
+
 def _tube() -> str:
-    path = "M96 106C210 106 230 46 300 46C372 46 362 118 430 118C466 118 470 96 496 94"
-    marks = line("M214 82l8 14M340 50l-7 15M392 100l-12 12", width=2, colour="#e6ecf0")
+    path = f"M{_CURVES[0][0][0]:g} {_CURVES[0][0][1]:g}" + "".join(
+        "C" + " ".join(f"{x:g} {y:g}" for x, y in curve[1:]) for curve in _CURVES
+    )
+    rings = "".join(_ring(curve, share) for curve, share in _DEPTH)
     return (
         f'<g fill="none" stroke-linecap="round"><path d="{path}" stroke="{EDGE}" '
         f'stroke-width="29"/><path d="{path}" stroke="{_SHEATH}" stroke-width="26"/>'
         f'<path d="{path}" stroke="{_SHEATH_LIGHT}" stroke-width="6" '
-        f'transform="translate(0 -6)"/></g>' + marks
+        f'transform="translate(0 -6)"/></g>' + line(rings, width=2.4, colour="#eef2f5")
     )
+
+
+def _ring(curve: _Curve, share: float) -> str:
+    """Return a depth mark across the sheath."""
+    (ax, ay), (bx, by) = _along(curve, share - 0.02), _along(curve, share + 0.02)
+    x, y = _along(curve, share)
+    long = math.hypot(bx - ax, by - ay)
+    dx, dy = (ay - by) / long * 12.0, (bx - ax) / long * 12.0
+    return f"M{x - dx:.1f} {y - dy:.1f}L{x + dx:.1f} {y + dy:.1f}"
 
 
 def _tip() -> str:

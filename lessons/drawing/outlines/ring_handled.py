@@ -174,7 +174,7 @@ def _spots(form: _Form, first: Pose, second: Pose) -> tuple[Spot, ...]:
     tip, end = form.jaw, form.shank
     left, right = form.jaws
 
-    jaw_x = -tip * 0.66
+    jaw_x = -tip * 0.83
     return (
         spot(left, second, jaw_x, -8, 22.0),
         spot(right, first, jaw_x, -8, 22.0),

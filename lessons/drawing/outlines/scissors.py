@@ -5,7 +5,7 @@ from __future__ import annotations
 from lessons.drawing.geometry import Pose, Region, region
 from lessons.drawing.outline import Outline, spot
 from lessons.drawing.outlines.ring_handled import ring
-from lessons.drawing.steel import SHADE, bar, light, line, pin, placed, plate
+from lessons.drawing.steel import SHADE, STEEL, bar, light, line, pin, placed
 
 _SCREW = (190.0, 150.0)
 """Where the blades cross: opened, tips and rings stay inside the picture."""
@@ -64,10 +64,12 @@ _RING = tuple(
 def _half() -> str:
     shank = f"M8 1C100 3 {_END - 130:g} 8 {_END - 60:g} 16S{_END - 12:g} 25 {_END + 3:g} 31"
     tip = -_BLADE
-    blade = plate(
-        f"M62 -1C36 -9 8 -16 -26 -14C-70 -11.5 -110 -9 {tip + 8:g} -6.5"
-        f"Q{tip - 1:g} -5 {tip:g} -1Q{tip:g} 2 {tip + 8:g} 2C-100 3.4 -50 5 -16 8Q14 12 62 6Z"
+    edge = (
+        f"M84 -3C54 -9 12 -16 -26 -14C-70 -11.5 -110 -9 {tip + 8:g} -6.5"
+        f"Q{tip - 1:g} -5 {tip:g} -1Q{tip:g} 2 {tip + 8:g} 2C-100 3.4 -50 5 -16 8Q20 13 84 8.4"
     )
+    # No line across the shank: the blade runs on into it.
+    blade = f'<path d="{edge}" fill="{STEEL}" stroke="none"/>' + line(edge, width=1.6)
     # The ground bevel along the cutting edge is what tells a blade from a jaw.
     bevel = (
         f'<path d="M{tip + 6:g} 1.4C-100 2.8 -50 4.4 -22 7L-24 2.6C-60 .6 -100 -.4 {tip + 8:g} '
