@@ -12,23 +12,25 @@ from lessons.drawing.words import Mark, PictureWords
 _LEFT, _RIGHT = 18.0, 634.0
 _BOTTOM = 354.0
 """Lowest line on which words stand."""
-_SCALES = (1.4, 1.2, 1.0)
-"""Sizes of the legend: the largest with which it keeps to two rows, for small screens."""
+_SIZES = ((1.4, 2), (1.2, 2), (1.0, 2), (1.0, 3), (0.85, 3))
+"""Scale of the legend and most rows it may take; the first that fits is used, so that the
+words are as large as they can be on a small screen. The last holds every mark there is."""
+_STEPS = {1: 25.0, 2: 25.0, 3: 21.0}
+"""From row to row at scale 1, by the most rows."""
 
 
 def legend(marks: Sequence[Mark], words: PictureWords) -> str:
-    """Return the SVG of the legend, as large as two rows allow."""
-    for scale in _SCALES:
+    """Return the SVG of the legend, as large as it fits under the picture."""
+    for scale, most in _SIZES:
         placed, rows = _placed(marks, words, scale)
-        if rows <= 2:
+        if rows <= most:
             break
-    step = 25.0 * scale if rows <= 2 else 21.0
-    top = _BOTTOM - 8.0 * scale - step * (rows - 1)
-    top = min(top, 330.0)
+    step = _STEPS[most] * scale
+    top = min(_BOTTOM - 8.0 * scale - step * (rows - 1), 330.0)
+    sized = f" scale({scale:g})" if scale != 1 else ""
     return "".join(
-        f'<g transform="translate({x + 10 * scale:g} {top + row * step:g})'
-        f'{f" scale({scale:g})" if scale != 1 else ""}">{SAMPLES[mark]()}'
-        f'<text x="17" y="5.5">{escape(words.legend[mark])}</text></g>'
+        f'<g transform="translate({x + 10 * scale:g} {top + row * step:g}){sized}">'
+        f'{SAMPLES[mark]()}<text x="17" y="5.5">{escape(words.legend[mark])}</text></g>'
         for mark, x, row in placed
     )
 

@@ -44,10 +44,12 @@ def spots(instrument: Instrument, handling: Handling | None = None) -> tuple[Spo
     instrument : Instrument
         The instrument.
     handling : Handling, optional
-        Opened or closed moves the places; opened when nothing is said.
+        Opened or closed moves the places, and a borescope the lumens; opened and without
+        one when nothing is said.
     """
-    opened = True if handling is None else bool(handling.opened)
-    return outline(instrument.drawing, opened).spots
+    if handling is None:
+        return outline(instrument.drawing, True).spots
+    return outline(instrument.drawing, bool(handling.opened), bool(handling.borescope)).spots
 
 
 def draw(

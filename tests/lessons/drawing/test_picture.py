@@ -20,18 +20,8 @@ from scoring.bench.inspecting import chance_of_seeing
 from scoring.bench.state import SOIL_KINDS, State
 from scoring.faults import FaultError
 from scoring.instance import soiled_places
-from tests.scoring.bench.case import ROOT, handled, instrument, played, site, soiled
-
-INSTRUMENTS = tuple(
-    sorted(
-        path.stem
-        for path in (ROOT / "lessons" / "instruments").glob("*.yaml")
-        if "." not in path.stem
-    )
-)
-"""Every instrument that the library knows."""
-
-SVG = "{http://www.w3.org/2000/svg}"
+from tests.lessons.drawing.drawn import INSTRUMENTS, SVG, ink, svg_of, with_soil
+from tests.scoring.bench.case import handled, instrument, played, site, soiled
 
 
 def bare(name: str) -> State:
@@ -43,20 +33,6 @@ def wiped(name: str) -> State:
     cleaner = handled(cloth="damp", cloth_agent="enzymatic_cleaner", wipes=10.0)
     state = played(name, cleaner, steps=("wipe",))
     return played(name, cleaner.changed(cloth_agent="plain_water"), state, steps=("wipe",))
-
-
-def with_soil(name: str, **kinds: float) -> State:
-    """Soil in ug/cm2 on every place."""
-    shapes = instrument(name).places
-    soil = {
-        place: {kind: kinds.get(kind, 0.0) * shape.area_cm2 for kind in SOIL_KINDS}
-        for place, shape in shapes.items()
-    }
-    return State(soil=soil)
-
-
-def svg_of(name: str, state: State, **handling: Any) -> str:
-    return draw(instrument(name), state, handled(**handling), title="Now").svg
 
 
 @pytest.mark.parametrize("name", INSTRUMENTS)
@@ -92,12 +68,6 @@ def test_hostile_words_are_escaped(name: str, monkeypatch: pytest.MonkeyPatch) -
     root = ET.fromstring(drawn.svg)  # noqa: S314 - our own text
     assert root.get("aria-label") == drawn.alt
     assert hostile in drawn.alt
-
-
-def ink(svg: str) -> float:
-    """Sum over the groups of soil of opacity times number of blotches."""
-    groups = re.findall(r'<g opacity="([0-9.]+)">(.*?)</g>', svg)
-    return sum(float(opacity) * inner.count("M") for opacity, inner in groups)
 
 
 @pytest.mark.parametrize("name", INSTRUMENTS)
