@@ -1,127 +1,254 @@
-"""The rest of the work done by the book, from any moment of a play on.
+"""Finishing: the rest of the work done by the book, to see what would have reached the patient.
 
-So that the kit can say what a mistake would have let through, and a test can show that a scenario
-played well ends clean. Doing again what was done already is harmless.
+A scenario ends where its last decision does. From there the book goes on with the
+site's values: what belongs to later stations, and nothing that the person has
+already done, so that a mistake is neither repeated nor mended. It looks for no soil and goes
+no second round: soil that was fixed before the first decision stays after good work,
+and then the right end is another round, or to set the instrument aside.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
 from scoring.bench.handling import Handling
-from scoring.bench.state import State
 from scoring.bench.steps import run_step
 from scoring.instance import Instance, site_names
+from scoring.instrument import Instrument
+from scoring.model import Station
 from scoring.play import Moment
+from scoring.scenario import Decision
+from scoring.site import SiteValues
 
-BATH_L = 10.0
-"""Litres of the bath that is made up anew; the dose follows from it, so any would do."""
+_IN_THE_SINK = ("soak", "brush", "flush", "rinse", "dry_off", "lubricate")
+_BY_CLOTH = ("wipe", "brush", "wipe_water", "dry_off", "lubricate")
+_FROM: dict[Station, tuple[str, str]] = {
+    "ready": ("soak", "wipe"),
+    "soak": ("soak", "wipe"),
+    "brush": ("brush", "brush"),
+    "rinse": ("rinse", "wipe_water"),
+    "inspect": ("dry_off", "dry_off"),
+}
+"""Where the work of a station begins, in the sink and by cloth."""
 
-_DRESSED = {"eyes_covered": True, "gloves_thick": True, "gown_on": True, "mask_on": True}
+_BEFORE_RINSE = "machine"
+"""A machine stands where the flush stands: an ultrasonic bath is followed by a rinse."""
+
+SAFE_KPA = 20.0
+"""kPa of the book's flush, or the lowest IFU value of the lumens if that is lower; the pressure
+that the bench's flush is scaled on (assumption, `scoring.bench.lumen`)."""
 
 
-def finish(instance: Instance, moment: Moment) -> Moment:
-    """Return the moment after the rest of the work was done by the book.
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One step of the work by the book, with the handling it is done with."""
+
+    step: str
+    handling: Handling
+
+
+def finish(instance: Instance, moment: Moment, decided: int | None = None) -> Moment:
+    """Return the moment when the rest of the work has been done by the book.
 
     Parameters
     ----------
     instance : Instance
-        Whose instrument and whose site's values.
+        The scenario being played.
     moment : Moment
-        Where the play stands.
+        After the last decision, or after the first `decided` of them.
+    decided : int, optional
+        How many decisions have been answered; all of them when left out.
 
     Returns
     -------
     Moment
-        After soak, brush, flush, rinses, drying and, where there are joints, a lubricant; or,
-        for a device that must not be immersed, after wiping and brushing. What cannot be made
-        good (fixed soil, damage, an oil film) is still there.
+        `moment` itself when nothing is left to do.
+    """
+    tasks = by_the_book(
+        instance.instrument,
+        instance.site,
+        moment.handling.bath_l,
+        parts=left_to_do(instance, decided),
+    )
+    for task in tasks:
+        state = run_step(task.step, moment.state, task.handling, instance.instrument, instance.site)
+        moment = Moment(task.handling, state)
+    return moment
+
+
+def left_to_do(instance: Instance, decided: int | None = None) -> tuple[str, ...]:
+    """Return the parts of the work that the scenario leaves to others, in their order.
+
+    Parameters
+    ----------
+    instance : Instance
+        Its station, its history and the steps of its decisions count.
+    decided : int, optional
+        How many decisions have been answered; all of them when left out.
 
     Notes
     -----
-    From the stations brush, rinse and inspect on nobody soaks again, and from rinse on nobody
-    brushes again: the book goes on from where the work is.
+    Before the bath begins (station ``ready``) everything is left to do. At a
+    later station the work begins with that station's own part. A part that was
+    done is not done again, but everything that follows the last part done, or
+    the first part missing, is: brushed again means rinsed again.
     """
-    wet = _wet if instance.instrument.immersible else _wiped
-    return wet(instance, moment)
+    parts = _IN_THE_SINK if instance.instrument.immersible else _BY_CLOTH
+    station = instance.scenario.station
+    begin = parts.index(_FROM[station][0 if instance.instrument.immersible else 1])
+    if station == "ready":
+        return parts
+    history = [past.step for past in instance.scenario.start.history]
+    decided = len(instance.scenario.decisions) if decided is None else decided
+    own = [step for one in instance.scenario.decisions[:decided] for step in _steps_of(one)]
+    done = [place for place in (_place(step, parts) for step in history + own) if place >= begin]
+    missing = [place for place in range(begin, len(parts)) if place not in done]
+    last = [place for place in (_place(step, parts) for step in own) if place >= 0][-1:]
+    following = [place + 1 for place in last]
+    return parts[min([*missing, *following, len(parts)]) :]
 
 
-def _by_the_book(instance: Instance, handling: Handling) -> Handling:
-    named = site_names(instance.site, BATH_L)
-    return handling.changed(
-        **_DRESSED,
+def _steps_of(decision: Decision) -> Iterator[str]:
+    if decision.kind == "order":
+        yield from (item.step for item in decision.items if item.step is not None)
+    if decision.step is not None:
+        yield decision.step
+
+
+def _place(step: str, parts: tuple[str, ...]) -> int:
+    if step == _BEFORE_RINSE:
+        return parts.index("flush") if "flush" in parts else parts.index("brush")
+    if step == "rinse" and step not in parts:
+        return parts.index("wipe_water")
+    return parts.index(step) if step in parts else -1
+
+
+def by_the_book(
+    instrument: Instrument,
+    site: SiteValues,
+    bath_l: float,
+    parts: tuple[str, ...] | None = None,
+) -> tuple[Task, ...]:
+    """Return the work on an instrument with the site's values.
+
+    Parameters
+    ----------
+    instrument : Instrument
+        One that must not be immersed is wiped; each lumen gets a brush of its own width.
+    site : SiteValues
+    bath_l : float
+        Water in the bath, litres, above 0.
+    parts : tuple of str, optional
+        Parts of the work, as `left_to_do` names them; the whole work when left out.
+
+    Returns
+    -------
+    tuple of Task
+        In the order of the work.
+    """
+    handling = _book_handling(instrument, site, bath_l)
+    whole = _IN_THE_SINK if instrument.immersible else _BY_CLOTH
+    return tuple(
+        task
+        for part in (whole if parts is None else parts)
+        for task in _tasks(part, handling, instrument, site)
+    )
+
+
+def _book_handling(instrument: Instrument, site: SiteValues, bath_l: float) -> Handling:
+    named: dict[str, Any] = site_names(site, bath_l)
+    lumens = [place for place in instrument.places.values() if place.kind == "lumen"]
+    limits = [one.pressure_max_kpa for one in lumens if one.pressure_max_kpa is not None]
+    return Handling(
         agent=named["site_agent"],
-        bath_l=BATH_L,
         dose_ml=named["site_dose_ml"],
+        bath_l=bath_l,
         temperature_c=named["site_temperature_c"],
         minutes=named["site_contact_min"],
-        loads_before=0.0,
-        mixed=False,
-        heavy_on_top=False,
         opened=True,
-        one_layer=True,
-        immersed=True,
-        lumen_filled=True,
+        immersed=instrument.immersible,
         brush="soft_nylon",
-        brush_clean=True,
-        brush_through=True,
-        supported=True,
-        towards_body=False,
         strokes=named["site_strokes"],
-        under_water=True,
-        flush_ml=named["site_flush_ml"],
-        far_end_under=True,
-        flush_kpa=20.0,
-        manifold=False,
-        rinse_way="fill",
+        inner_joint=True,
+        flush_ml=named["site_flush_ml"] if lumens else 0.0,
+        flush_kpa=min([SAFE_KPA, *limits]),
         rinses=named["site_rinses"],
         rinse_l=named["site_rinse_l"],
-        fresh_rinse=True,
         last_water="treated",
-        lubricant="water_soluble",
-        dry_way="air",
+        light_lux=named["site_light_lux"],
+        magnification=site.inspection.magnification,
+        borescope=bool(lumens),
+        dry_way="air" if lumens else "cloth",
+        eyes_covered=True,
+        gloves_thick=True,
+        gown_on=True,
+        mask_on=True,
     )
 
 
-def _wet(instance: Instance, moment: Moment) -> Moment:
-    handling = _by_the_book(instance, moment.handling)
-    state = moment.state
-    station = instance.scenario.station
-    if station == "ready":
-        state = _run(instance, "soak", state, handling)
-    if station in ("ready", "soak"):
-        state = _brushed(instance, state, handling)
-        state = _run(instance, "flush", state, handling)
-    if station in ("ready", "soak", "brush"):
-        state = _run(instance, "rinse", state, handling)
-    if station != "inspect":
-        state = _run(instance, "dry_off", state, handling)
-        if any(place.kind == "joint" for place in instance.instrument.places.values()):
-            state = _run(instance, "lubricate", state, handling)
-    return Moment(handling, state)
+def _tasks(
+    part: str, handling: Handling, instrument: Instrument, site: SiteValues
+) -> Iterator[Task]:
+    bores = sorted({place.bore_mm for place in instrument.places.values() if place.bore_mm})
+    wiping = handling.changed(cloth="damp", wipes=handling.strokes)
+    if part == "wipe":
+        yield Task("wipe", wiping.changed(cloth_agent=site.cleaner.agent))
+    elif part == "wipe_water":
+        yield Task("wipe", wiping.changed(cloth_agent="plain_water"))
+    elif part == "brush":
+        for bore in bores:
+            yield Task("flush", handling)
+            yield Task("brush", handling.changed(brush_mm=bore))
+        if not bores:
+            yield Task("brush", handling)
+    elif part == "flush":
+        if bores:
+            yield Task("flush", handling)
+    elif part == "lubricate":
+        if any(place.kind == "joint" for place in instrument.places.values()):
+            yield Task("lubricate", handling.changed(lubricant="water_soluble"))
+    else:
+        yield Task(part, handling)
 
 
-def _brushed(instance: Instance, state: State, handling: Handling) -> State:
-    """Brush the outside, then each lumen with a brush of its own width."""
-    bores = [place.bore_mm for place in instance.instrument.places.values()]
-    for bore in dict.fromkeys(bores):
-        width = handling.changed(brush_mm=bore or 0.0)
-        state = _run(instance, "brush", state, width)
-    return state
+def over_limits(instance: Instance, moment: Moment) -> dict[str, float]:
+    """Return what is not as it should be when the instrument goes on, by name.
+
+    Returns
+    -------
+    dict of str to float
+        ``protein`` and ``bone`` of the worst place, ug/cm2; ``residue_mg``,
+        ``ions_mg``, ``endotoxin_eu`` above the site's limits; any ``damage``,
+        ``oil_mg`` or ``inside_ml`` that was not there at the start. Empty when
+        all is well.
+    """
+    state, start, limits = moment.state, instance.state, instance.site.limits
+    places = instance.instrument.places
+    per_cm2 = limits.protein_ug_per_cm2
+    found = {
+        "protein": max(state.protein_ug(name) / one.area_cm2 for name, one in places.items()),
+        "bone": max(state.soil[name]["bone"] / one.area_cm2 for name, one in places.items()),
+        "residue_mg": state.residue_mg,
+        "ions_mg": state.ions_mg,
+        "endotoxin_eu": state.endotoxin_eu,
+        "damage": state.damage,
+        "oil_mg": state.oil_mg,
+        "inside_ml": state.inside_ml,
+    }
+    allowed = {
+        "protein": per_cm2,
+        "bone": per_cm2,
+        "residue_mg": limits.residue_mg,
+        "ions_mg": limits.ions_mg,
+        "endotoxin_eu": limits.endotoxin_eu,
+        "damage": start.damage,
+        "oil_mg": NO_OIL_MG,
+        "inside_ml": start.inside_ml,
+    }
+    return {name: float(amount) for name, amount in found.items() if amount > allowed[name]}
 
 
-def _wiped(instance: Instance, moment: Moment) -> Moment:
-    handling = _by_the_book(instance, moment.handling).changed(
-        immersed=False, cloth="damp", ports_closed=True
-    )
-    state = moment.state
-    wipes = {"wipes": handling.strokes}
-    if instance.scenario.station in ("ready", "soak", "brush"):
-        state = _run(instance, "wipe", state, handling.changed(cloth_agent=handling.agent, **wipes))
-        state = _run(instance, "brush", state, handling.changed(under_water=False))
-    if instance.scenario.station != "inspect":
-        water = handling.changed(cloth_agent="plain_water", **wipes)
-        state = _run(instance, "wipe", state, water)
-    return Moment(handling, state)
-
-
-def _run(instance: Instance, step: str, state: State, handling: Handling) -> State:
-    return run_step(step, state, handling, instance.instrument, instance.site)
+NO_OIL_MG = 0.1
+"""A film of oil below this is taken as none: a hundredth of what one joint holds (assumption)."""
