@@ -2,8 +2,9 @@
 
 A factor for each barrier, multiplied: soil ``exp(-amount / cover)``, oil on a
 joint ``exp(-film / cover)``, a closed joint, and the share of a lumen that
-still stands full of water. Without a joint the oil lies on the outside. It decides nothing about sterilisation: it shows
-why what the sink leaves behind matters later.
+still stands full of water. Without a joint the oil lies on the outside. It
+decides nothing about sterilisation: it shows why what the sink leaves behind
+matters later.
 """
 
 from __future__ import annotations
