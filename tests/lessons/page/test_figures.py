@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from lessons import DEFAULT_SITE, lesson_library
+from lessons.drawing.words import instrument_words
 from lessons.page.figures import changed_figures, said_amount
 from lessons.page.interface import interface
 from scoring.play import opening
@@ -41,6 +42,34 @@ def test_a_part_of_a_droplet_is_never_shown() -> None:
     }
     assert shown["Droplets and vapour let loose so far"] == "fewer than 1"
     assert shown["Of 100 droplets, so many met bare skin, eyes or mouth"] == "25"
+
+
+def test_steam_names_its_place_and_endotoxin_its_limit_where_they_matter() -> None:
+    site = read_yaml(DEFAULT_SITE, SiteValues)
+    late = lesson_library().instance("rinse-needle-holder-bays", site, 5)
+    soaked = replace(opening(late), state=opening(late).state.changed(water_ml=6.0, oil_mg=0.0))
+    after = replace(
+        soaked, state=soaked.state.changed(oil_mg=15.0, endotoxin_eu=120.0, inside_ml=2.0)
+    )
+    rows = {
+        row["label"]: row for row in changed_figures(late, soaked, after, interface("en"), "en")
+    }
+    steam = next(row for label, row in rows.items() if label.startswith("Steam could reach"))
+    joint = instrument_words("needle_holder", "en").places["box_lock"].lower()
+    assert joint in steam["label"].lower()
+    assert int(steam["after"]) < int(steam["before"]) <= 100
+    endotoxin = rows["Endotoxin left by the water (from germs; it causes fever)"]
+    assert (endotoxin["limit"], endotoxin["after_is"]) == ("20 EU", "above the limit")
+    assert rows["Oil on the joints (steam cannot pass it)"]["after"] == "15"
+    assert rows["Water inside, where it must stay dry"]["after"] == "2"
+
+
+def test_before_the_rinse_water_and_endotoxin_are_no_news() -> None:
+    site = read_yaml(DEFAULT_SITE, SiteValues)
+    soak = lesson_library().instance("soak-clamp-dried", site, 5)
+    before = opening(soak)
+    after = replace(before, state=before.state.changed(water_ml=6.0, endotoxin_eu=90.0))
+    assert changed_figures(soak, before, after, interface("en"), "en") == []
 
 
 def test_only_what_changed_is_shown_with_its_limit() -> None:

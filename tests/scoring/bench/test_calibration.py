@@ -39,7 +39,9 @@ LEFT_ON: dict[str, dict[str, Any]] = {
     "soak alone, no brush (M31)": {"brush": "none"},
     "a worn brush (M42)": {"brush": "worn"},
     "a household brush (M42)": {"brush": "household"},
-    "two strokes": {"strokes": 2.0},
+    "two strokes (M52)": {"strokes": 2.0},
+    "a second chemical poured in (M10)": {"mixed": True},
+    "a brush not cleaned the day before (M43)": {"brush_clean": False},
 }
 JOINT: dict[str, dict[str, Any]] = {
     "soaked and brushed closed (M27)": {"opened": False},
@@ -52,6 +54,7 @@ LUMEN: dict[str, dict[str, Any]] = {
     "a brush much too thin (M44)": {"brush_mm": 2.5},
     "a brush a little too thin (M44)": {"brush_mm": 3.0},
     "a brush too thick (M44)": {"brush_mm": 5.5},
+    "a brush that does not come through (M45)": {"brush_through": False},
 }
 LIMITS: dict[str, tuple[str, dict[str, Any]]] = {
     "twice the dose (M20)": ("residue_mg", {"dose_ml": 100.0}),
@@ -60,6 +63,9 @@ LIMITS: dict[str, tuple[str, dict[str, Any]]] = {
     "three rinses in the same water (M61)": ("residue_mg", {"rinses": 3.0, "fresh_rinse": False}),
     "tap water last (M63)": ("ions_mg", {"last_water": "tap"}),
     "no last rinse (M63)": ("ions_mg", {"last_water": "none"}),
+    "a trickle (M65)": ("residue_mg", {"rinse_way": "trickle"}),
+    "a tank topped up for weeks (M64)": ("endotoxin_eu", {"last_water": "stale"}),
+    "tap water last, its endotoxin (M63)": ("endotoxin_eu", {"last_water": "tap"}),
 }
 
 
@@ -69,6 +75,7 @@ def test_good_work_ends_clean(name: str) -> None:
     assert worst_protein(name, done) < site().limits.protein_ug_per_cm2
     assert done.residue_mg < site().limits.residue_mg
     assert done.ions_mg < site().limits.ions_mg
+    assert done.endotoxin_eu < site().limits.endotoxin_eu
     assert done.damage == 0
 
 

@@ -33,7 +33,9 @@ def wiped(name: str = "invented-three-bays", water_wipes: float = 10.0, **change
 
 def worst(state: State) -> float:
     """Protein on the worst place, ug/cm2."""
-    return max(state.protein_ug(name) / place.area_cm2 for name, place in DRILL.places.items())
+    return max(
+        float(state.protein_ug(name)) / place.area_cm2 for name, place in DRILL.places.items()
+    )
 
 
 @pytest.mark.parametrize("name", SITES)
