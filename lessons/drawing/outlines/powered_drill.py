@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lessons.drawing.geometry import Region
 from lessons.drawing.outline import Outline, Spot
-from lessons.drawing.steel import EDGE, SHADE, SHINE, hole, light, line, plate
+from lessons.drawing.steel import EDGE, SHADE, SHINE, STEEL, hole, light, line, plate
 
 _COPPER = "#cf9f4a"
 """Colour of the contacts: they are not steel, and are what water harms first."""
@@ -13,7 +13,7 @@ _COPPER = "#cf9f4a"
 def powered_drill(opened: bool) -> Outline:
     """Return the drill; it has no joint, so opened or not looks the same."""
     housing = tuple(
-        Region(((190.0, y), (430.0, y - 1)), 11.0, broad=True) for y in (68.0, 92.0, 116.0)
+        Region(((186.0, y), (430.0, y - 1)), 11.0, broad=True) for y in (68.0, 92.0, 116.0)
     )
     grip = tuple(Region(((x, 156.0), (x + 32, 244.0)), 10.0, broad=True) for x in (392.0, 416.0))
     return Outline(
@@ -40,42 +40,53 @@ def powered_drill(opened: bool) -> Outline:
             Spot("battery_contacts", 442.0, 274.0, 24.0),
         ),
         wet=(*housing, *grip),
-        dry=(232.0, 92.0),
+        dry=(404.0, 84.0),
     )
 
 
 def _housing() -> str:
-    body = plate(
-        "M172 54Q178 46 192 46L436 42Q470 42 478 66L480 116Q474 140 446 142L192 138"
-        "Q178 138 172 130Z"
+    """Return the motor's body with its vents, and the gear case before it."""
+    body = plate("M228 44L436 40Q474 42 484 68L486 112Q478 140 446 142L228 138Z") + line(
+        "M236 114L478 118", width=1.2, colour=SHADE
     )
-    seam = line("M186 112L472 116", width=1.2, colour=SHADE)
-    vents = line("M440 62l0 34M450 63l0 33M460 66l0 28", width=3, colour=SHADE)
+    gears = plate("M172 58Q176 50 188 48L232 42L232 140L188 136Q176 134 172 126Z", fill=SHADE)
+    vents = line("M438 60l0 40M449 61l0 38M460 64l0 32", width=3.4, colour=SHADE)
+    switch = plate("M352 116L388 116L388 130L352 130Z", fill=SHADE) + line(
+        "M360 123l-5 0l3 -3m-3 3l3 3M380 123l5 0l-3 -3m3 3l-3 3", width=1.3
+    )
     screws = "".join(
         f'<circle cx="{x}" cy="{y}" r="4" fill="{SHADE}" stroke="{EDGE}" stroke-width="1"/>'
-        for x, y in ((196, 124), (300, 128), (420, 128))
+        for x, y in ((248, 127), (430, 131))
     )
-    return body + seam + vents + screws + light("M190 52L430 48", width=4)
+    return (
+        body + gears + vents + switch + screws + light("M240 49L432 46", width=4)
+        + light("M186 56L224 50", width=3) + line("M200 50L200 136", width=1.2)
+    )  # fmt: skip
 
 
 def _chuck() -> str:
-    """Return the collar with its key teeth, three jaws and the open nose."""
-    collar = plate("M134 60L172 56L172 128L134 124Z", fill=SHADE)
-    sleeve = plate("M92 70L134 62L134 122L92 114Z")
-    nose = plate("M64 84L92 76L92 108L64 100Z")
-    teeth = line("".join(f"M134 {y}l10 0" for y in range(66, 122, 7)), width=1.8)
-    ribs = line("".join(f"M{x} {74 - (x - 96) * 0.2:.1f}L{x} {110 + (x - 96) * 0.2:.1f}"
-                        for x in range(100, 131, 6)), width=1.5, colour=SHADE)  # fmt: skip
-    jaws = line("M66 92L92 92M70 87L92 84M70 97L92 100", width=1.2)
+    """Return a drill chuck: collar with key teeth, sleeve with key hole, three jaws."""
+    collar = plate("M136 58L174 54L174 130L136 126Z", fill=STEEL)
+    sleeve = plate("M94 66L136 60L136 124L94 118Z", fill=SHADE)
+    nose = plate("M62 82L94 70L94 114L62 102Z")
+    teeth = line("".join(f"M138 {y}l9 0" for y in range(64, 124, 6)), width=2)
+    knurl = line(
+        "".join(f"M{x} {63 - (x - 150) * 0.1:.1f}L{x} {122 + (x - 150) * 0.1:.1f}"
+                for x in range(152, 172, 5)), width=1.4, colour=SHADE,
+    )  # fmt: skip
+    jaws = line("M64 87L92 82M64 97L92 102", width=1.6) + plate(
+        "M46 88L64 86L64 98L46 96Z", fill=SHADE
+    ) + line("M46 92L64 92", width=1.6)  # fmt: skip
+    key = hole(114, 92, 8, 9) + ('<ellipse cx="114" cy="92" rx="4" ry="5" fill="#1f2d38"/>')
     return (
         collar
         + nose
-        + sleeve
-        + ribs
-        + teeth
         + jaws
-        + hole(65, 92, 2.6, 6)
-        + light("M96 75L132 68", width=2.6)
+        + sleeve
+        + knurl
+        + teeth
+        + key
+        + (light("M98 73L132 68", width=2.6) + light("M140 63L170 60", width=2.2))
     )
 
 

@@ -127,6 +127,21 @@ def test_light_and_lens_give_contrast_to_a_trace() -> None:
     assert bright * 1.3 < lens
 
 
+@pytest.mark.parametrize(
+    ("name", "place"),
+    [
+        (name, place)
+        for name in INSTRUMENTS
+        for place, shape in instrument(name).places.items()
+        if shape.kind == "joint"
+    ],
+)
+def test_soil_in_a_joint_stands_out_only_once_it_is_opened(name: str, place: str) -> None:
+    state = bare(name)
+    state.soil[place]["dried"] = 10.0 * instrument(name).places[place].area_cm2
+    assert ink(svg_of(name, state)) > 1.5 * ink(svg_of(name, state, opened=False)) > 0
+
+
 @pytest.mark.parametrize("name", INSTRUMENTS)
 def test_the_alt_text_names_every_soiled_place_and_no_other(name: str) -> None:
     labels = instrument_words(name).places
