@@ -20,7 +20,7 @@ from lessons.drawing.outlines import (
     shaft_grasper,
     suction_tube,
 )
-from lessons.drawing.outlines.lumen_rows import completed
+from lessons.drawing.outlines.lumen_places import completed
 from scoring.faults import FaultError
 
 _OUTLINES: dict[str, Callable[[bool], Outline]] = {

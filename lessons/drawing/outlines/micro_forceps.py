@@ -13,14 +13,12 @@ _TIP = -566.0
 _GUIDE = -372.0
 """Where the guide pin stands, from the joint."""
 OPEN_DEGREES = 5.0
-"""Turn of each arm when the forceps are opened."""
-SHUT_DEGREES = 0.4
-"""Turn of each arm when the tips just meet."""
+"""Turn of each arm when the forceps are opened; unturned, the tips just meet."""
 
 
 def micro_forceps(opened: bool) -> Outline:
     """Return the micro forceps, tips apart or together."""
-    degrees = OPEN_DEGREES if opened else SHUT_DEGREES
+    degrees = OPEN_DEGREES if opened else 0.0
     upper = Pose(*_REAR, degrees)
     lower = Pose(*_REAR, -degrees, mirrored=True)
     tip = ((-560.0, -3.0), (-500.0, -7.5), (-470.0, -10.0))
