@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scoring.bench.handling import Handling
+from scoring.bench.outcomes import Outcome, limit_of, outcome
 from scoring.bench.steps import run_step
 from scoring.instance import Instance, site_names
 from scoring.instrument import Instrument
@@ -213,42 +214,28 @@ def _tasks(
         yield Task(part, handling)
 
 
-def over_limits(instance: Instance, moment: Moment) -> dict[str, float]:
+def over_limits(instance: Instance, moment: Moment) -> dict[Outcome, float]:
     """Return what is not as it should be when the instrument goes on, by name.
 
     Returns
     -------
-    dict of str to float
+    dict of Outcome to float
         ``protein`` and ``bone`` of the worst place, ug/cm2; ``residue_mg``,
         ``ions_mg``, ``endotoxin_eu`` above the site's limits; any ``damage``,
         ``oil_mg`` or ``inside_ml`` that was not there at the start. Empty when
         all is well.
     """
-    state, start, limits = moment.state, instance.state, instance.site.limits
-    places = instance.instrument.places
-    per_cm2 = limits.protein_ug_per_cm2
-    found = {
-        "protein": max(state.protein_ug(name) / one.area_cm2 for name, one in places.items()),
-        "bone": max(state.soil[name]["bone"] / one.area_cm2 for name, one in places.items()),
-        "residue_mg": state.residue_mg,
-        "ions_mg": state.ions_mg,
-        "endotoxin_eu": state.endotoxin_eu,
-        "damage": state.damage,
-        "oil_mg": state.oil_mg,
-        "inside_ml": state.inside_ml,
+    start = instance.state
+    allowed: dict[Outcome, float] = {
+        which: limit for which in _HELD_TO if (limit := limit_of(which, instance.site)) is not None
     }
-    allowed = {
-        "protein": per_cm2,
-        "bone": per_cm2,
-        "residue_mg": limits.residue_mg,
-        "ions_mg": limits.ions_mg,
-        "endotoxin_eu": limits.endotoxin_eu,
-        "damage": start.damage,
-        "oil_mg": NO_OIL_MG,
-        "inside_ml": start.inside_ml,
+    allowed |= {"damage": start.damage, "oil_mg": NO_OIL_MG, "inside_ml": start.inside_ml}
+    found: dict[Outcome, float] = {
+        which: float(outcome(which, moment.state, instance.instrument)) for which in allowed
     }
-    return {name: float(amount) for name, amount in found.items() if amount > allowed[name]}
+    return {which: amount for which, amount in found.items() if amount > allowed[which]}
 
 
+_HELD_TO: tuple[Outcome, ...] = ("protein", "bone", "residue_mg", "ions_mg", "endotoxin_eu")
 NO_OIL_MG = 0.1
 """A film of oil below this is taken as none: a hundredth of what one joint holds (assumption)."""

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, get_args
 
 from scoring.bench.handling import Handling
+from scoring.bench.outcomes import Outcome, outcome
 from scoring.bench.reference import (
     CANNULAS,
     DRILL,
@@ -19,13 +20,9 @@ from scoring.bench.reference import (
     TUBE,
     run,
     soil,
-    worst_protein,
 )
 from scoring.bench.state import State
 from scoring.instrument import Instrument
-
-Outcome = Literal["protein", "residue_mg", "droplets", "ions_mg", "endotoxin_eu", "exposure",
-                  "damage", "inside_ml", "water_ml", "oil_mg", "stiff"]  # fmt: skip
 
 _START: dict[str, dict[str, float]] = {
     "hinged": {"fresh": 100, "dried": 100},
@@ -75,19 +72,8 @@ class Play:
 
     def outcomes(self, state: State) -> dict[Outcome, float]:
         """Return the outcomes of a state of this play's instrument."""
-        return {
-            "protein": float(worst_protein(state, self.instrument)),
-            "residue_mg": float(state.residue_mg),
-            "droplets": float(state.droplets),
-            "ions_mg": float(state.ions_mg),
-            "endotoxin_eu": float(state.endotoxin_eu),
-            "exposure": float(state.exposure),
-            "damage": float(state.damage),
-            "inside_ml": float(state.inside_ml),
-            "water_ml": float(state.water_ml),
-            "oil_mg": float(state.oil_mg),
-            "stiff": 1.0 - float(state.lubricated),
-        }
+        names: tuple[Outcome, ...] = get_args(Outcome)
+        return {which: float(outcome(which, state, self.instrument)) for which in names}
 
     def state(self) -> State:
         """Return the state at the end."""

@@ -155,11 +155,3 @@ def run(
     for step in steps:
         state = run_step(step, state, handling, instrument, site, ops)
     return state
-
-
-def worst_protein(state: State, instrument: Instrument, ops: Operations = SCALAR) -> Any:
-    """Return the protein on the place that has most of it, ug/cm2."""
-    worst: Any = 0.0
-    for name, place in instrument.places.items():
-        worst = ops.maximum(worst, state.protein_ug(name) / place.area_cm2)
-    return worst

@@ -17,7 +17,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from scoring.bench.constants import Constant, names_read, varied
-from scoring.bench.plays import PLAYS, Outcome, Play
+from scoring.bench.outcomes import Outcome, limit_of
+from scoring.bench.plays import PLAYS, Play
 from scoring.bench.readme import write_part
 from scoring.bench.reference import SITE
 from scoring.bench.state import State
@@ -79,11 +80,9 @@ class Sensitivity:
     untouched: tuple[tuple[str, Constant], ...]
 
 
+_HELD_TO: tuple[Outcome, ...] = ("protein", "residue_mg", "ions_mg", "endotoxin_eu")
 _LIMITS: dict[Outcome, float] = {
-    "protein": SITE.limits.protein_ug_per_cm2,
-    "residue_mg": SITE.limits.residue_mg,
-    "ions_mg": SITE.limits.ions_mg,
-    "endotoxin_eu": SITE.limits.endotoxin_eu,
+    which: limit for which in _HELD_TO if (limit := limit_of(which, SITE)) is not None
 }
 
 
