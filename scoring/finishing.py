@@ -14,12 +14,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from scoring.bench.handling import Handling
+from scoring.bench.lumen import PRESSURE
 from scoring.bench.outcomes import Outcome, limit_of, outcome
 from scoring.bench.steps import run_step
 from scoring.instance import Instance, site_names
 from scoring.instrument import Instrument
+from scoring.marking.right import right_answer
 from scoring.model import Station
-from scoring.play import Moment
+from scoring.play import Moment, after
 from scoring.scenario import Decision
 from scoring.site import SiteValues
 
@@ -36,10 +38,6 @@ _FROM: dict[Station, tuple[str, str]] = {
 
 _BEFORE_RINSE = "machine"
 """A machine stands where the flush stands: an ultrasonic bath is followed by a rinse."""
-
-SAFE_KPA = 20.0
-"""kPa of the book's flush, or the lowest IFU value of the lumens if that is lower; the pressure
-that the bench's flush is scaled on (assumption, `scoring.bench.lumen`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +58,22 @@ def finish(instance: Instance, moment: Moment, decided: int | None = None) -> Mo
     moment : Moment
         After the last decision, or after the first `decided` of them.
     decided : int, optional
-        How many decisions have been answered; all of them when left out.
+        How many decisions have been answered; all of them when left out. The
+        others are then answered rightly before the book goes on.
 
     Returns
     -------
     Moment
         `moment` itself when nothing is left to do.
     """
+    decisions = instance.scenario.decisions
+    for decision in decisions[len(decisions) if decided is None else decided :]:
+        moment = after(instance, decision, right_answer(decision, instance), moment)
     tasks = by_the_book(
         instance.instrument,
         instance.site,
         moment.handling.bath_l,
-        parts=left_to_do(instance, decided),
+        parts=left_to_do(instance),
     )
     for task in tasks:
         state = run_step(task.step, moment.state, task.handling, instance.instrument, instance.site)
@@ -79,15 +81,13 @@ def finish(instance: Instance, moment: Moment, decided: int | None = None) -> Mo
     return moment
 
 
-def left_to_do(instance: Instance, decided: int | None = None) -> tuple[str, ...]:
+def left_to_do(instance: Instance) -> tuple[str, ...]:
     """Return the parts of the work that the scenario leaves to others, in their order.
 
     Parameters
     ----------
     instance : Instance
         Its station, its history and the steps of its decisions count.
-    decided : int, optional
-        How many decisions have been answered; all of them when left out.
 
     Notes
     -----
@@ -102,8 +102,7 @@ def left_to_do(instance: Instance, decided: int | None = None) -> tuple[str, ...
     if station == "ready":
         return parts
     history = [past.step for past in instance.scenario.start.history]
-    decided = len(instance.scenario.decisions) if decided is None else decided
-    own = [step for one in instance.scenario.decisions[:decided] for step in _steps_of(one)]
+    own = [step for one in instance.scenario.decisions for step in _steps_of(one)]
     done = [place for place in (_place(step, parts) for step in history + own) if place >= begin]
     missing = [place for place in range(begin, len(parts)) if place not in done]
     last = [place for place in (_place(step, parts) for step in own) if place >= 0][-1:]
@@ -174,7 +173,8 @@ def _book_handling(instrument: Instrument, site: SiteValues, bath_l: float) -> H
         strokes=named["site_strokes"],
         inner_joint=True,
         flush_ml=named["site_flush_ml"] if lumens else 0.0,
-        flush_kpa=min([SAFE_KPA, *limits]),
+        # The pressure that the bench's flush is scaled on, unless a lumen bears less.
+        flush_kpa=min([PRESSURE.standard, *limits]),
         rinses=named["site_rinses"],
         rinse_l=named["site_rinse_l"],
         last_water="treated",

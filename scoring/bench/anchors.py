@@ -4,7 +4,7 @@
 file; a test holds every row to its tolerance and the README to the table.
 
 An anchor that was used to set a constant (`fitted`) agrees because it was made
-to. One that was not (`predicted`) is a test of the model. `arithmetic` is a
+to; no published figure was left over to test the model with. `arithmetic` is a
 textbook formula against worked cases. `compared` stands for figures which the
 bench does not reproduce, or which measure something else: no agreement is
 claimed, and the table says how far the two lie apart.
@@ -38,7 +38,7 @@ from scoring.bench.rinsing import dilution, fills_that_dilute, overflow
 from scoring.bench.temperature import REFERENCE, arrhenius_ratio, fixing_by_heat
 from scoring.bench.water import density, viscosity
 
-Use = Literal["fitted", "predicted", "arithmetic", "compared"]
+Use = Literal["fitted", "arithmetic", "compared"]
 Rule = Literal["near", "at most", "at least"]
 
 
@@ -221,7 +221,7 @@ _PROTEIN: tuple[Anchor, ...] = (
     Anchor("C6", "the same channel, flush and six passes of a brush", 0.23, "ug/cm2",
            partial(_channel, "flush", "brush"), 0.10, "fitted"),
     Anchor("C6; L6", "the same channel, not brushed, passes a limit for protein alone", 6.4,
-           "ug/cm2", partial(_channel, "flush"), 0.0, "predicted", rule="at most"),
+           "ug/cm2", partial(_channel, "flush"), 0.0, "fitted", rule="at most"),
     Anchor("C7", "six passes of a brush: published germs, computed protein", 3.003, "log10",
            _log10_of_six_passes, 0.5, "compared", absolute=True),
     Anchor("B6", "five minutes moved about in alkaline detergent, 3700 ug fresh", 2070.0, "ug off",
@@ -229,7 +229,7 @@ _PROTEIN: tuple[Anchor, ...] = (
     Anchor("B6", "the same in treated water", 1421.0, "ug off",
            partial(_agitated, "plain_water", 3700.0), 0.5, "compared"),
     Anchor("B6", "the same in a surgical hand wash", 0.0, "ug off",
-           partial(_agitated, "hand_soap", 3700.0), 20.0, "predicted", absolute=True),
+           partial(_agitated, "hand_soap", 3700.0), 20.0, "fitted", absolute=True),
 )  # fmt: skip
 
 _TESTS: tuple[Anchor, ...] = (
@@ -238,7 +238,7 @@ _TESTS: tuple[Anchor, ...] = (
     Anchor("E1", "biuret test: people who detect 6.7 ug", 75.0, "%",
            partial(_who_detect, "biuret", 6.7), 1e-9, "fitted"),
     Anchor("E1", "neither test can show 5 ug (taken as: fewer than one in four; assumption)", 25.0,
-           "%", partial(_who_detect, "biuret", 5.0), 0.0, "predicted",
+           "%", partial(_who_detect, "biuret", 5.0), 0.0, "fitted",
            rule="at most"),
     Anchor("E3", "albumin that stays when swabbed with water", 32.0, "%",
            partial(_swabbed, "fresh"), 1e-9, "fitted"),

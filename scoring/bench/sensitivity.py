@@ -193,9 +193,11 @@ def markdown(found: Sensitivity) -> str:
             for outcome in SHOWN
         ]
         constant = change.constant
+        span = f"{constant.low:.4g} to {constant.high:.4g}"
+        if constant.unit != "1":
+            span += f" {constant.unit}"
         rows.append(
-            f"| {change.effect} | {constant.name} | {constant.low:.4g} to {constant.high:.4g} "
-            f"{'' if constant.unit == '1' else constant.unit} | {constant.status} | "
+            f"| {change.effect} | {constant.name} | {span} | {constant.status} | "
             f"{' | '.join(shown)} | {len(change.fails)} / {len(change.passes)} |"
         )
     rows += ["", _turned(found), "", _failing(found), "", _untouched(found)]

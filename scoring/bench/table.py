@@ -6,8 +6,6 @@ a test fails when the two differ.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from scoring.bench import (
     brushing,
     chemistry,
@@ -28,9 +26,10 @@ from scoring.bench import (
     wiping,
 )
 from scoring.bench.constants import Constant
+from scoring.bench.readme import with_part, write_part
 
-README = Path(__file__).resolve().parent / "README.md"
-START, END = "<!-- table of constants: start -->", "<!-- table of constants: end -->"
+PART = "table of constants"
+"""Name of the generated part of the README, as its marks say it."""
 
 EFFECTS: dict[str, tuple[Constant, ...]] = {
     module.__name__.rpartition(".")[2]: module.CONSTANTS
@@ -66,12 +65,8 @@ def with_table(readme: str) -> str:
     ValueError
         The marks are missing.
     """
-    before, start, rest = readme.partition(START)
-    _, end, after = rest.partition(END)
-    if not start or not end:
-        raise ValueError(f"the README needs the lines {START!r} and {END!r}")
-    return f"{before}{START}\n\n{markdown()}\n\n{END}{after}"
+    return with_part(readme, PART, markdown())
 
 
 if __name__ == "__main__":
-    README.write_text(with_table(README.read_text(encoding="utf-8")), encoding="utf-8")
+    write_part(PART, markdown())

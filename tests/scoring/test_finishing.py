@@ -13,6 +13,7 @@ from scoring.bench.steps import run_step
 from scoring.finishing import by_the_book, finish, left_to_do, over_limits
 from scoring.instance import Instance
 from scoring.instrument import Instrument
+from scoring.play import after
 from tests.lessons.players import SITES, instance, library, play, right_answers, worst_answer
 from tests.lessons.players import site as site_of
 
@@ -120,8 +121,26 @@ def test_what_is_left_to_do_is_an_end_of_the_work(name: str) -> None:
     assert left == whole[len(whole) - len(left) :]
     if met.scenario.station == "ready":
         assert left == whole
-    for decided in range(len(met.scenario.decisions)):
-        assert left_to_do(met, decided) == whole[len(whole) - len(left_to_do(met, decided)) :]
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_from_any_moment_of_good_work_it_ends_where_good_work_ends(name: str) -> None:
+    met = instance(name, SITES[-1], 2)
+    moments = play(met, right_answers(met))
+    whole = finish(met, moments[-1])
+    for decided, moment in enumerate(moments):
+        assert finish(met, moment, decided) == whole, decided
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_one_slip_never_ends_better_than_no_slip(name: str) -> None:
+    met = instance(name, SITES[0], 3)
+    moments = play(met, right_answers(met))
+    good = over_limits(met, finish(met, moments[-1]))
+    for at, decision in enumerate(met.scenario.decisions):
+        slip = after(met, decision, worst_answer(decision, met), moments[at])
+        found = over_limits(met, finish(met, slip, at + 1))
+        assert set(found) >= set(good), decision.id
 
 
 def test_nothing_left_to_do_changes_nothing() -> None:

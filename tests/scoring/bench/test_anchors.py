@@ -63,7 +63,7 @@ def test_what_was_asked_for_is_anchored() -> None:
     named = {name for anchor in ANCHORS for name in anchor.facts.split("; ") if name}
     assert {"B4", "B4n", "B5", "B6", "C5", "C6", "C7", "E1", "E3", "E4", "C10", "L1"} <= named
     assert {fact for fact, _, _ in CAPS} == {"B16", "B17", "R1", "R2"}
-    assert {anchor.use for anchor in ANCHORS} == {"fitted", "predicted", "arithmetic", "compared"}
+    assert {anchor.use for anchor in ANCHORS} == {"fitted", "arithmetic", "compared"}
 
 
 def _near(published: float, computed: float, **more: Any) -> Anchor:

@@ -10,7 +10,8 @@ import pytest
 
 import scoring
 from scoring.bench.constants import Constant, assumed
-from scoring.bench.table import EFFECTS, README, with_table
+from scoring.bench.readme import README
+from scoring.bench.table import EFFECTS, with_table
 
 FACTS = Path(scoring.__file__).parent / "catalogue" / "facts.csv"
 
