@@ -28,6 +28,14 @@ def cohort_doors() -> dict[str, Path]:
     return {COHORT_DOOR: Path(scoring.cohort.__file__).parent / "cohort.ipynb"}
 
 
+CURVES_DOOR = "/curves"
+
+
+def curves_doors() -> dict[str, Path]:
+    """Return the trainer's door to the curves; exams are sat on servers without it."""
+    return {CURVES_DOOR: lessons.HERE / "curves" / "curves.ipynb"}
+
+
 def open_doors(
     settings: Settings, doors: dict[str, Path], *, port: int, ip: str, browser: bool, path: str
 ) -> None:

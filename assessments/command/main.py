@@ -93,6 +93,21 @@ def cohort(
 
 
 @app.command()
+def curves(
+    site: Site = None,
+    port: Port = DEFAULT_PORT + 2,
+    browser: Browser = True,
+) -> None:
+    """Show what time, dose, warmth, strokes and rinses do, at the department's own values."""
+    from assessments.command.doors import CURVES_DOOR, curves_doors, open_doors
+
+    settings = make_settings(None, site)
+    open_doors(
+        settings, curves_doors(), port=port, ip="127.0.0.1", browser=browser, path=CURVES_DOOR
+    )
+
+
+@app.command()
 def check(
     files: Annotated[
         list[Path] | None,
