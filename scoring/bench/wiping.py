@@ -20,7 +20,7 @@ from scoring.bench.handling import Handling
 from scoring.bench.operations import Operations, mean_decay
 from scoring.bench.rinsing import DENSITY, STALE
 from scoring.bench.state import State
-from scoring.bench.wetness import in_lumens
+from scoring.bench.wetness import lumen_ml
 from scoring.instrument import Instrument, PlaceKind
 from scoring.site import SiteValues
 
@@ -194,7 +194,8 @@ def wiped_film(
     endotoxin = pure + (rinse.tap_endotoxin_eu_per_ml - pure) * tap
     cleaner = (1.0 - water) * site.cleaner.dose_ml_per_l / 1000.0 * DENSITY.value
     kept = ops.exp(-EXCHANGE.value * wet * handling.wipes)
-    in_lumen = in_lumens(state.water_ml, instrument, ops)
+    # What is above the film stands in the lumens, as far as they hold it.
+    held = ops.minimum(ops.maximum(state.water_ml, film), film + lumen_ml(instrument))
     rubbed = wet + ops.pick(_IS_DRY, handling.cloth)
     kept_water = ops.exp(-EXCHANGE.value * rubbed * handling.wipes)
 
@@ -205,7 +206,7 @@ def wiped_film(
         residue_mg=towards(state.residue_mg, film * cleaner, kept),
         ions_mg=towards(state.ions_mg, film * salts, kept),
         endotoxin_eu=towards(state.endotoxin_eu, film * endotoxin, kept),
-        water_ml=in_lumen + towards(state.water_ml - in_lumen, film, kept_water),
+        water_ml=towards(state.water_ml, held, kept_water),
     )
 
 

@@ -52,8 +52,8 @@ def soiled(name: str, fresh: float = 300.0, dried: float = 300.0, **more: float)
         if shape.kind == "lumen":
             # 4500 ug of each over the 27.6 cm2 of the suction tube: about the 335 ug/cm2 of an
             # uncleaned channel (C6).
-            more = 15.0 * shape.area_cm2 / 27.6
-            soil[place].update(fresh=fresh * more, dried=dried * more)
+            wider = 15.0 * shape.area_cm2 / 27.6
+            soil[place].update(fresh=fresh * wider, dried=dried * wider)
     return State(soil=soil)
 
 
