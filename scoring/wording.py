@@ -20,6 +20,9 @@ PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_-]*)\}")
 LITRES_PER_US_GALLON = 3.785411784
 """231 cubic inches exactly (NIST Handbook 44, App. C); from memory, checked by arithmetic."""
 
+_US_UNITS = {"degC": "degF", "kPa": "psi", "mL": "fl oz"}
+"""What a department with US units reads first; brush widths are sold in millimetres there too."""
+
 _SYMBOLS = {"degC": "°C", "degF": "°F", "rinses": "", "strokes": ""}
 
 
@@ -86,7 +89,9 @@ def wording_table(instance: Instance) -> dict[str, str]:
     table |= _site_words(site)
     table["soiled_count"] = str(len(instance.soiled))
     for decision, key in instance.keys.items():
-        said = _said_dose if key.unit == "mL" else _said_window
+        asked = instance.scenario.decision(decision)
+        dose = asked.kind == "quantity" and asked.rule == "dose"
+        said = _said_dose if dose else _said_window
         table[f"right_{decision}"] = said(key, site)
     return table
 
@@ -139,8 +144,9 @@ def _said_litres(litres: float, site: SiteValues) -> str:
 def _said_window(key: QuantityKey, site: SiteValues) -> str:
     """Say a window in the unit its people read, with the other one in brackets."""
     metric = _range(key, key.unit)
-    if site.units == "us" and key.unit == "degC":
-        return f"{_range(key, 'degF', digits=0)} ({metric})"
+    other = _US_UNITS.get(key.unit)
+    if site.units == "us" and other is not None:
+        return f"{_range(key, other, digits=0 if other == 'degF' else 1)} ({metric})"
     return metric
 
 

@@ -99,7 +99,15 @@ def test_all_right_has_nothing_to_practise(tmp_path: Path) -> None:
 
 def test_what_to_practise_names_lessons_of_the_topic(tmp_path: Path) -> None:
     page, _ = sheet(tmp_path, {"dose": wrong})
-    assert "A clamp with dried blood" in plain(page)
+    shown = plain(page).partition("What to practise")[2]
+    lessons = lesson_library()
+    of_dose = [
+        lessons.words(name, "en").title
+        for name in lessons.scenario_ids()
+        if "dose" in {decision.topic for decision in lessons.scenario(name).decisions}
+    ]
+    listed = shown[shown.index("Soaking: ") :].split(", ")[0].removeprefix("Soaking: ")
+    assert any(listed.startswith(title) for title in of_dose), listed
 
 
 def test_a_refused_log_is_no_result(tmp_path: Path) -> None:

@@ -11,7 +11,10 @@ from scoring.faults import FaultError
 from scoring.wording import fill_words, is_key_name, names_in, said_number, wording_table
 from tests.lessons.players import SITES, instance, library
 
-THREE_BAYS, TWO_BAYS = SITES
+THREE_BAYS, TWO_BAYS = (
+    next(path for path in SITES if path.stem == name)
+    for name in ("invented-three-bays", "invented-two-bays")
+)
 LESSON = "soak-clamp-dried"
 
 
@@ -54,10 +57,20 @@ def test_things_that_are_counted_carry_no_word_of_a_language() -> None:
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 def test_what_is_filled_in_is_free_of_language(path: Path) -> None:
     symbols = {"L", "mL", "fl", "oz", "gal", "min", "mm", "µg", "cm²", "C", "F"}
+    symbols |= {"kPa", "lux", "psi", "fc"}
     for name in library().scenario_ids():
         for key, said in wording_table(instance(name, path, 1)).items():
             if key not in {"site_name", "site_label"}:
                 assert set(re.findall(r"[^\W\d_]+", said)) <= symbols, (key, said)
+
+
+def test_a_flush_is_a_window_and_a_dose_an_amount() -> None:
+    for path, said in (
+        (THREE_BAYS, "50\N{EN DASH}150 mL"),
+        (TWO_BAYS, "2\N{EN DASH}6.8 fl oz (60\N{EN DASH}200 mL)"),
+    ):
+        table = wording_table(instance("brush-tube-gauge", path, 1))
+        assert said in table.values(), table
 
 
 def test_names_that_give_an_answer_away_are_known() -> None:
