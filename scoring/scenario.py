@@ -27,6 +27,14 @@ SITE_NAMES: frozenset[str] = frozenset(
 )  # fmt: skip
 """What a scenario may name without drawing it: see :func:`scoring.instance.site_names`."""
 
+_TAKEN = {
+    "site_": "site values",
+    "bore_": "the bore of a lumen",
+    "length_": "the length of a lumen",
+    "pressure_": "the highest pressure of a lumen",
+}
+"""Beginnings of names that the words files use for something else than a parameter."""
+
 MistakeId = Annotated[str, Field(pattern=r"^M[0-9]{2,3}$")]
 """Id of a row of the catalogue of mistakes."""
 
@@ -329,9 +337,10 @@ class Scenario(Model):
     @field_validator("parameters")
     @classmethod
     def _site_names_are_the_sites(cls, parameters: dict[str, Parameter]) -> dict[str, Parameter]:
-        taken = sorted(name for name in parameters if name.startswith("site_"))
-        if taken:
-            raise ValueError(f"{taken[0]!r} is no name for a parameter: site_ is for site values")
+        for start, owner in _TAKEN.items():
+            for name in sorted(parameters):
+                if name.startswith(start):
+                    raise ValueError(f"{name!r} is no name for a parameter: {start} is for {owner}")
         return parameters
 
     @model_validator(mode="after")

@@ -6,10 +6,12 @@ word of a language: words live in the words files alone.
 
 from __future__ import annotations
 
+import math
 import re
 
 from scoring.faults import FaultError
 from scoring.instance import Instance
+from scoring.instrument import Instrument
 from scoring.marking.keys import QuantityKey
 from scoring.site import SiteValues
 from scoring.units import from_base_unit
@@ -22,6 +24,9 @@ LITRES_PER_US_GALLON = 3.785411784
 
 _US_UNITS = {"degC": "degF", "kPa": "psi", "mL": "fl oz"}
 """What a department with US units reads first; brush widths are sold in millimetres there too."""
+
+ROUNDING = 1e-9
+"""So that 1.5 bar, worked out as 1.4999..., is said as 1.5. A choice of this kit."""
 
 _SYMBOLS = {"degC": "°C", "degF": "°F", "rinses": "", "strokes": ""}
 
@@ -79,7 +84,8 @@ def wording_table(instance: Instance) -> dict[str, str]:
     -------
     dict of str to str
         The scenario's parameters by name; the site's values as ``site_…``;
-        ``bath`` with its unit; ``right_<decision>``, the right amount of a
+        ``bath`` with its unit; for each lumen ``bore_<place>``, ``length_<place>``
+        and ``pressure_<place>`` with their units; ``right_<decision>``, the right amount of a
         quantity with its symbol, and ``soiled_count``, the number of soiled
         places: these two for reasons only (:func:`is_key_name`).
     """
@@ -87,6 +93,7 @@ def wording_table(instance: Instance) -> dict[str, str]:
     table = {name: said_number(value) for name, value in instance.values.items()}
     table["bath"] = _said_litres(instance.handling.bath_l, site)
     table |= _site_words(site)
+    table |= _lumen_words(instance.instrument)
     table["soiled_count"] = str(len(instance.soiled))
     for decision, key in instance.keys.items():
         asked = instance.scenario.decision(decision)
@@ -132,6 +139,25 @@ def _site_words(site: SiteValues) -> dict[str, str]:
         "site_magnification": said_number(site.inspection.magnification),
         "site_protein_limit": f"{said_number(site.limits.protein_ug_per_cm2)} µg/cm²",
     }
+
+
+def _lumen_words(instrument: Instrument) -> dict[str, str]:
+    """Return what the instrument file says of each lumen, so that no sentence repeats it."""
+    words = {}
+    for name, place in instrument.places.items():
+        for what, amount in (("bore", place.bore_mm), ("length", place.length_mm)):
+            if amount is not None:
+                words[f"{what}_{name}"] = f"{said_number(amount)} mm"
+        if place.pressure_max_kpa is not None:
+            words[f"pressure_{name}"] = _said_limit(place.pressure_max_kpa)
+    return words
+
+
+def _said_limit(kpa: float) -> str:
+    """Say a highest pressure in every unit of a gauge, rounded down: never above the limit."""
+    psi = math.floor(from_base_unit(kpa, "psi") * 10.0) / 10.0
+    bar = math.floor(from_base_unit(kpa, "bar") * 100.0 + ROUNDING) / 100.0
+    return f"{said_number(kpa)} kPa ({said_number(bar)} bar, {said_number(psi, 1)} psi)"
 
 
 def _said_litres(litres: float, site: SiteValues) -> str:

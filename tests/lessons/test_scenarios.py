@@ -123,6 +123,21 @@ def test_every_sentence_can_be_filled(name: str, path: Path) -> None:
         assert "\n" not in filled.strip()
 
 
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_no_sentence_repeats_by_hand_what_the_instrument_file_says(name: str) -> None:
+    """A width, length or pressure of a lumen comes from its file, in braces."""
+    lumens = [
+        place
+        for place in library().instrument(library().scenario(name).instrument).places.values()
+        if place.kind == "lumen"
+    ]
+    filed = {(f"{size:g}", "mm") for one in lumens for size in (one.bore_mm, one.length_mm) if size}
+    filed |= {(f"{one.pressure_max_kpa:g}", "kPa") for one in lumens if one.pressure_max_kpa}
+    for text in sentences(library().words(name, "en")):
+        said = re.findall(r"(\d+(?:\.\d+)?) ?(mm|kPa)\b", text)
+        assert not filed & {(f"{float(number):g}", unit) for number, unit in said}, text
+
+
 @pytest.mark.parametrize("name", ALL_IDS)
 def test_every_rule_rests_on_known_facts_and_names_known_mistakes(name: str) -> None:
     topics = {topic for subject in subjects().values() for topic in subject.topic_ids}

@@ -57,7 +57,7 @@ def test_things_that_are_counted_carry_no_word_of_a_language() -> None:
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 def test_what_is_filled_in_is_free_of_language(path: Path) -> None:
     symbols = {"L", "mL", "fl", "oz", "gal", "min", "mm", "µg", "cm²", "C", "F"}
-    symbols |= {"kPa", "lux", "psi", "fc"}
+    symbols |= {"kPa", "bar", "lux", "psi", "fc"}
     for name in library().scenario_ids():
         for key, said in wording_table(instance(name, path, 1)).items():
             if key not in {"site_name", "site_label"}:
@@ -71,6 +71,23 @@ def test_a_flush_is_a_window_and_a_dose_an_amount() -> None:
     ):
         table = wording_table(instance("brush-tube-gauge", path, 1))
         assert said in table.values(), table
+
+
+def test_a_lumen_is_told_as_its_instrument_file_says() -> None:
+    met = instance("soak-flexible-tube-channels", THREE_BAYS, 1)
+    fine = met.instrument.places["fine_channel"]
+    assert fine.pressure_max_kpa is not None
+    table = wording_table(met)
+    assert table["bore_fine_channel"] == f"{fine.bore_mm:g} mm"
+    assert table["length_fine_channel"] == f"{fine.length_mm:g} mm"
+    assert table["pressure_fine_channel"].startswith(f"{fine.pressure_max_kpa:g} kPa (")
+    assert "bore_sheath" not in table
+
+
+def test_a_highest_pressure_is_never_rounded_up() -> None:
+    # By hand: 150 kPa / 6.894757 is 21.7557 psi, which rounds to 21.8 and would be above it.
+    met = instance("soak-flexible-tube-channels", THREE_BAYS, 1)
+    assert wording_table(met)["pressure_suction_channel"] == "150 kPa (1.5 bar, 21.7 psi)"
 
 
 def test_names_that_give_an_answer_away_are_known() -> None:
