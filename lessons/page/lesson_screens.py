@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from lessons.page import screens, summing, told
 from lessons.page.around import Around
-from lessons.page.compared import compared, picture_at
+from lessons.page.compared import compared, earlier_shown, picture_at
 from lessons.page.due import Suggestion
 from lessons.page.history import History
 from lessons.page.practice import Practice
@@ -178,8 +178,11 @@ def consequence(
     said = words.decisions[asked.id]
     instance = practice.instance
     worth = credit(asked, given.value, instance)
-    followed = told.reasons(instance, asked, said, given.value, worth)
+    earlier = practice.scenario.decisions[: count - 1]
+    followed = told.reasons(instance, asked, said, given.value, worth, earlier=earlier)
     verdict = told.verdict(worth)
+    if verdict == "right" and earlier_shown(practice, around.words, around.language):
+        followed.append(say("earlier_shown"))
     right: list[str] = []
     if verdict != "right" and asked.kind != "quantity":
         right = told.right_answer(instance, asked, said, around.words, around.language)
@@ -250,7 +253,7 @@ def summary(
         strengths=strong or [say("no_strength")],
         weak=weak or [{"text": say("no_weak"), "then": ""}],
         ended=summing.ended(practice, around.words, around.language),
-        reached=summing.reached(marks, around.words),
+        reached=summing.reached(marks, practice.instance.site, around.words),
         practise=_practise(around, found, library),
         picture=picture_at(practice, len(practice.answers), say("at_end"), around.language),
         buttons=buttons,

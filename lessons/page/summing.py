@@ -16,6 +16,7 @@ from scoring.finishing import finish
 from scoring.library import Library
 from scoring.marking.marks import SittingMarks, StationResult
 from scoring.model import Station
+from scoring.site import SiteValues
 from scoring.wording import fill_words
 from scoring.words import Words
 
@@ -74,11 +75,16 @@ def weak_spots(
     return lines
 
 
-def reached(marks: SittingMarks, say: Interface) -> list[str]:
-    """Return mistakes of the kind that was made, each with what it leads to, the worst first."""
+def reached(marks: SittingMarks, site: SiteValues, say: Interface) -> list[str]:
+    """Return mistakes of the kind that was made, each with what it leads to, the worst first.
+
+    The site's own severities go before the catalogue's.
+    """
     table = mistakes()
     made = dict.fromkeys(name for mark in marks.decisions for name in mark.mistakes)
-    worst_first = sorted((table[name] for name in made), key=lambda row: -row.severity)
+    worst_first = sorted(
+        (table[name] for name in made), key=lambda row: -site.severity.get(row.id, row.severity)
+    )
     return [
         say.say(f"reached_{row.who_is_harmed}", mistake=row.mistake, effect=_capital(row.effect))
         for row in worst_first

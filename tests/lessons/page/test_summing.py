@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 
 from lessons import DEFAULT_SITE, lesson_library
@@ -73,10 +74,21 @@ def test_a_weak_spot_says_the_right_answer_and_a_mistake_names_itself(tmp_path: 
     first = weak_spots(practice, marks, words, interface("en"), "en")[0]
     assert first["text"] == "What do you put into the water?"
     assert first["then"].startswith("Right: The instrument cleaner of this department")
-    assert reached(marks, interface("en")) == [
+    assert reached(marks, SITE, interface("en")) == [
         "A disinfectant used as the cleaner. Proteins fixed to the surface; soil shields"
         " organisms. This can reach a patient."
     ]
+
+
+def test_the_departments_own_severity_decides_what_is_told_first() -> None:
+    marks = played(SOAK, MORNING).marks
+    made = dataclasses.replace(
+        marks, decisions=(dataclasses.replace(marks.decisions[0], mistakes=("M06", "M21")),)
+    )
+    disinfectant, volume = reached(made, SITE, interface("en"))
+    assert disinfectant.startswith("A disinfectant used as the cleaner")
+    other = SITE.model_copy(update={"severity": {"M06": 1, "M21": 4}})
+    assert reached(made, other, interface("en")) == [volume, disinfectant]
 
 
 def result(low: float, high: float, decisions: int) -> StationResult:
