@@ -14,8 +14,9 @@ from lessons.page.figures import changed_figures
 from lessons.page.interface import Interface
 from lessons.page.practice import Practice
 from lessons.page.ringed import ringed
+from scoring.marking.credit import credit
 from scoring.marking.right import right_answer
-from scoring.play import Moment, after, looking_ahead
+from scoring.play import Moment, after, looking_ahead, replay
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,22 @@ def compared(practice: Practice, words: Interface, language: str, *, right: bool
         caption = captions[1] if figures and asked.ahead is None else same
         return Compared(None, later | {"caption": caption}, figures, heads)
     return Compared(before, later, figures, heads)
+
+
+def earlier_shown(practice: Practice, words: Interface, language: str) -> bool:
+    """Say whether mistakes made before the last answer still show after it."""
+    count = len(practice.answers)
+    instance = practice.instance
+    *before, asked = practice.scenario.decisions[:count]
+    given = [answer.value for answer in practice.answers]
+    if all(
+        credit(one, value, instance).credit >= 1 for one, value in zip(before, given, strict=False)
+    ):
+        return False
+    best = [right_answer(one, instance) for one in before]
+    led = looking_ahead(instance, asked, practice.moments[count])
+    clean = looking_ahead(instance, asked, replay(instance, [*best, given[-1]])[-1])
+    return bool(changed_figures(instance, clean, led, words, language))
 
 
 def _drawn(picture: screens.Picture) -> str:

@@ -27,6 +27,10 @@ class _Figure:
     """The place that the label names."""
     stations: tuple[Station, ...] = STATIONS
     """Where it is worth a line: before the rinse every instrument is wet."""
+    always: bool = False
+    """It is worth a line however small its change."""
+    rinsed: bool = False
+    """The rinse takes it off, so before the rinse nobody holds it against its limit."""
 
     def said(self, value: float) -> str:
         """Write a value as far as it can be read."""
@@ -61,10 +65,29 @@ def _worst_bone(moment: Moment, instance: Instance) -> float:
     )
 
 
+_FEW_DROPLETS = 5.0
+"""Fewer droplets are not told: what one stroke above the surface throws (the bench's count).
+Each stroke below the surface lets loose a little, so every right answer would have a line."""
+
+_SLIGHT = 0.1
+"""A change by less than this share is not told, so that a table holds what the answer did.
+A working judgement, no source."""
+
+_DRY_ML = 0.05
+"""Water inside a device above this is too much, mL: a drop. A working judgement; a device that
+must stay dry inside has no limit to look up."""
+
+_OIL_MG = 1.0
+"""Oil on the joints above this is too much, mg: it is drawn from here on. A working judgement;
+no department allows any, so there is no limit to look up."""
+
+
 def _met_of_hundred(moment: Moment, _: Instance) -> float:
-    """Return how many of 100 droplets met uncovered skin; 0 when none was thrown."""
+    """Return how many of 100 droplets met uncovered skin; 0 when hardly any was thrown."""
     state = moment.state
-    return 100 * float(state.exposure / state.droplets) if state.droplets else 0.0
+    if state.droplets < _FEW_DROPLETS:
+        return 0.0
+    return 100 * float(state.exposure / state.droplets)
 
 
 def _steam(moment: Moment, instance: Instance) -> float:
@@ -93,11 +116,18 @@ _FIGURES = (
         _worst_protein,
         lambda i: i.site.limits.protein_ug_per_cm2,
         worst=_most_protein,
+        always=True,
     ),
     _Figure("fixed", "µg/cm²", _worst_fixed),
     _Figure("bone", "µg/cm²", _worst_bone, lambda i: i.site.limits.protein_ug_per_cm2),
-    _Figure("residue", "mg", _of_state("residue_mg"), lambda i: i.site.limits.residue_mg),
-    _Figure("ions", "mg", _of_state("ions_mg"), lambda i: i.site.limits.ions_mg),
+    _Figure(
+        "residue",
+        "mg",
+        _of_state("residue_mg"),
+        lambda i: i.site.limits.residue_mg,
+        rinsed=True,
+    ),
+    _Figure("ions", "mg", _of_state("ions_mg"), lambda i: i.site.limits.ions_mg, stations=_LATE),
     _Figure(
         "endotoxin",
         "EU",
@@ -106,11 +136,11 @@ _FIGURES = (
         stations=_LATE,
     ),
     _Figure("water", "mL", _of_state("water_ml"), stations=_LATE),
-    _Figure("inside", "mL", _of_state("inside_ml")),
-    _Figure("oil", "mg", _of_state("oil_mg")),
+    _Figure("inside", "mL", _of_state("inside_ml"), lambda _: _DRY_ML),
+    _Figure("oil", "mg", _of_state("oil_mg"), lambda _: _OIL_MG),
     _Figure("lubricated", "", _of_state("lubricated")),
     _Figure("steam", "%", _steam, smallest=1.0, whole=True, worst=_least_steam, stations=_LATE),
-    _Figure("droplets", "", _of_state("droplets"), whole=True),
+    _Figure("droplets", "", _of_state("droplets"), smallest=_FEW_DROPLETS, whole=True),
     _Figure("exposure", "", _met_of_hundred, whole=True),
     _Figure("damage", "", _of_state("damage")),
 )
@@ -129,21 +159,40 @@ def changed_figures(
         if instance.scenario.station not in figure.stations:
             continue
         was, now = figure.value(before, instance), figure.value(after, instance)
-        if abs(now - was) <= figure.smallest or figure.said(now) == figure.said(was):
-            continue
         limit = figure.limit(instance)
+        later = figure.rinsed and instance.scenario.station not in _LATE
+        if not _worth_a_line(figure, was, now, limit):
+            continue
         rows.append(
             {
                 "label": _label(figure, instance, after, say, language),
                 "before": figure.said(was),
                 "after": figure.said(now),
                 "unit": figure.unit,
-                "limit": say.say("limit_none") if limit is None else f"{limit:g} {figure.unit}",
-                "before_is": _beside(limit, was, say),
-                "after_is": _beside(limit, now, say),
+                "limit": _said_limit(figure, limit, say, later=later),
+                "before_is": "" if later else _beside(limit, was, say),
+                "after_is": "" if later else _beside(limit, now, say),
             }
         )
     return rows
+
+
+def _worth_a_line(figure: _Figure, was: float, now: float, limit: float | None) -> bool:
+    """Say whether a change is large enough to be told, or crosses the limit."""
+    if abs(now - was) <= figure.smallest or figure.said(now) == figure.said(was):
+        return False
+    if figure.always or (limit is not None and (was > limit) != (now > limit)):
+        return True
+    return abs(now - was) >= _SLIGHT * max(was, now)
+
+
+def _said_limit(figure: _Figure, limit: float | None, say: Interface, *, later: bool) -> str:
+    if limit is None:
+        return say.say("limit_none")
+    if figure.name in ("inside", "oil"):
+        return say.say("limit_nothing")
+    said = f"{limit:g} {figure.unit}"
+    return say.say("limit_later", limit=said) if later else said
 
 
 def beyond_limits(instance: Instance, moment: Moment, say: Interface, language: str) -> list[str]:
@@ -159,7 +208,7 @@ def beyond_limits(instance: Instance, moment: Moment, say: Interface, language: 
                 "beyond_limit",
                 label=_label(figure, instance, moment, say, language),
                 amount=f"{figure.said(value)} {figure.unit}",
-                limit=f"{limit:g} {figure.unit}",
+                limit=_said_limit(figure, limit, say, later=False),
             )
         )
     return lines

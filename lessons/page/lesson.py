@@ -153,6 +153,9 @@ class Lesson:
             if misfit is not None:
                 return trying.ask(self.around, practice, words, decision, notice=misfit)
             answer: Any = tuple(value) if isinstance(value, list) else value
+            if answer == practice.answers[known.index(decision)].value:
+                same = self.around.words.say("what_if_again")
+                return trying.ask(self.around, practice, words, decision, notice=same)
             return trying.ends(self.around, practice, words, decision, answer)
         self._tried = None
         return None

@@ -176,6 +176,7 @@ def decision(
     spots: Iterable[Mapping[str, Any]] = (),
     picture: Picture | None = None,
     hint: Mapping[str, str] | None = None,
+    given: str = "",
     label: str,
 ) -> Screen:
     """Ask for one decision.
@@ -202,6 +203,8 @@ def decision(
         The instrument as it is now.
     hint : mapping or None
         `label` of its button and what it `costs`, or, once asked for, its `text`.
+    given : str
+        What was answered before, where it is asked a second time.
     label : str
         Words of the button.
     """
@@ -218,6 +221,7 @@ def decision(
         spots=[dict(spot) for spot in spots],
         picture=picture,
         hint=dict(hint) if hint else None,
+        given=given,
         button=button(label, "answer"),
     )
 
@@ -302,12 +306,17 @@ def what_if(
     after: Picture,
     figures: Iterable[Mapping[str, str]],
     heads: tuple[str, str],
+    then: Iterable[str],
     buttons: Sequence[Mapping[str, str]],
 ) -> Screen:
-    """Show two ends of one practice; `figures` and `heads` as in `consequence`."""
+    """Show two ends of one practice; `figures` and `heads` as in `consequence`.
+
+    `said` stands above the pictures, `then` below the figures: what comes after these ends.
+    """
     return frame.screen(
         "what_if",
         said=list(said),
+        then=list(then),
         before=before,
         after=after,
         figures=[dict(figure) for figure in figures],

@@ -127,8 +127,23 @@ def reasons(
     words: DecisionWords,
     value: AnswerValue,
     credit: Credit,
+    *,
+    earlier: Iterable[Decision] = (),
 ) -> list[str]:
-    """Return what followed: the reason of the credit, each other box that was off, disputes."""
+    """Return what followed: the reason of the credit, each other box that was off, disputes.
+
+    Parameters
+    ----------
+    instance : Instance
+    decision : Decision
+    words : DecisionWords
+    value : AnswerValue
+        What was answered.
+    credit : Credit
+        What it earned.
+    earlier : iterable of Decision
+        Those met before: a dispute that one of them has told is not told again.
+    """
     keys = [credit.reason]
     if decision.kind == "choose_several":
         keys += [
@@ -137,7 +152,8 @@ def reasons(
             if tick.right != (tick.id in value) and tick.id != credit.reason
         ]
     said = [fill_words(words.reasons[key], instance) for key in keys if key in words.reasons]
-    return said + list(disputed(decision.basis))
+    known = {sentence for one in earlier for sentence in disputed(one.basis)}
+    return said + [sentence for sentence in disputed(decision.basis) if sentence not in known]
 
 
 _POINTS = re.compile(r"^(arithmetic on|as) ([A-Z]+\d+)$")

@@ -14,6 +14,7 @@ from scoring.attempt import AnswerValue
 from scoring.finishing import finish
 from scoring.marking.credit import credit
 from scoring.play import Moment, replay
+from scoring.scenario import Decision
 from scoring.wording import fill_words
 from scoring.words import Words
 
@@ -23,6 +24,8 @@ def offer(around: Around, practice: Practice, words: Words) -> Screen:
     say = around.words.say
     items = []
     for decision, answer in zip(practice.scenario.decisions, practice.answers, strict=True):
+        if not _can_change(decision):
+            continue
         said = words.decisions[decision.id]
         worth = credit(decision, answer.value, practice.instance)
         given = told.said_answer(
@@ -53,6 +56,14 @@ def ask(
     number = practice.scenario.decisions.index(asked)
     said = words.decisions[asked.id]
     met = practice.moments[number]
+    given = told.said_answer(
+        practice.instance,
+        asked,
+        said,
+        practice.answers[number].value,
+        around.words,
+        around.language,
+    )
     return screens.decision(
         _frame(around, practice, fill_words(said.question, practice.instance), notice=notice),
         id=asked.id,
@@ -71,6 +82,7 @@ def ask(
         picture=told.picture(
             practice.instance, met, say("as_met"), tell_soil=True, language=around.language
         ),
+        given=say("what_if_yours", answer=given),
         label=say("what_if_try"),
     )
 
@@ -96,16 +108,15 @@ def ends(
         told.picture(instance, moment, caption, tell_soil=True, language=around.language)
         for moment, caption in ((played, say("what_if_played")), (tried, say("what_if_tried")))
     ]
-    lines = [say("what_if_said", yours=answer(given[number]), other=answer(value))]
+    lines = [
+        say("what_if_yours", answer=answer(given[number])),
+        say("what_if_tried_now", answer=answer(value)),
+    ]
     if not figures:
         lines.append(say("what_if_same"))
-    lines += [
-        say(f"what_if_{which}_{'over' if over else 'within'}", what=over)
-        for which, over in (
-            ("played", _over(around, practice, played)),
-            ("tried", _over(around, practice, tried)),
-        )
-    ]
+    left = {"played": _over(around, practice, played), "tried": _over(around, practice, tried)}
+    if left["played"] == left["tried"]:
+        left = {"both": left["played"]}
     return screens.what_if(
         _frame(around, practice, say("what_if_result")),
         said=lines,
@@ -113,11 +124,32 @@ def ends(
         after=pictures[1],
         figures=figures,
         heads=(say("what_if_played"), say("what_if_tried")),
+        then=[
+            say(f"what_if_{which}_{'over' if over else 'within'}", what=over)
+            for which, over in left.items()
+        ],
         buttons=[
             button(say("what_if_more"), "what_if"),
             button(say("what_if_back"), "summary"),
         ],
     )
+
+
+def _can_change(decision: Decision) -> bool:
+    """Say whether another answer can change the instrument: looking or knowing changes nothing."""
+    if decision.kind == "mark_places":
+        return False
+    if decision.step is not None or decision.ahead is not None:
+        return True
+    if decision.kind == "choose_one":
+        return any(option.handling.settings() for option in decision.options)
+    if decision.kind == "choose_several":
+        return any(
+            tick.handling.settings() or tick.handling_without.settings() for tick in decision.ticks
+        )
+    if decision.kind == "order":
+        return any(item.step for item in decision.items)
+    return True
 
 
 def _over(around: Around, practice: Practice, moment: Moment) -> str:

@@ -51,7 +51,7 @@ const BUILDERS = {
       content: [
         ...paragraphs(screen.intro, "lead"),
         practise.length ? [make("h2", {}, words.practise), make("ul", { class: "doors" }, practise), make("h2", {}, words.all_lessons)] : null,
-        make("ul", { class: "doors" }, items),
+        make("ul", { class: items.length > 6 ? "doors many" : "doors" }, items),
         weeks.length ? [make("h2", {}, words.weeks), weeks.map((week) => stationLine(week))] : null,
       ].flat(2),
     };
@@ -80,7 +80,7 @@ const BUILDERS = {
     const offer = (hint) => help.replaceChildren(...hintParts(hint, screen.id, act));
     offer(screen.hint);
     return {
-      content: beside(left, make("div", { class: "text" }, answer.element, help)),
+      content: beside(left, make("div", { class: "text" }, answer.element, screen.given ? make("p", { class: "aside" }, screen.given) : null, help)),
       offer,
       read() {
         const { value, error, at } = answer.value();
@@ -94,21 +94,23 @@ const BUILDERS = {
 
   consequence(screen, words) {
     const said = make("div", { class: "text" }, paragraphs(screen.said, "lead"));
-    const answers = make(
-      "div", { class: "text" },
-      saidParts(words.your_answer, screen.your_answer, screen.ordered),
-      saidParts(words.right_answer, screen.reason, screen.ordered),
-    );
+    const yours = saidParts(words.your_answer, screen.your_answer, screen.ordered);
+    const right = saidParts(words.right_answer, screen.reason, screen.ordered);
+    // Two long lists stand beside each other, so that they can be compared and the pictures are near.
+    const long = screen.ordered && right;
+    const answers = long
+      ? beside(make("div", { class: "text" }, yours), make("div", { class: "text" }, right))
+      : make("div", { class: "text" }, yours, right);
     const pictures = [screen.before, screen.after].map((each) => picture(each)).filter(Boolean);
     // One picture stands beside all the words; two stand below them, beside each other.
     const alone = pictures.length === 1;
     return {
       content: [
-        alone ? beside(make("div", {}, said, answers), pictures[0]) : beside(said, answers),
+        alone ? beside(make("div", {}, said, answers), pictures[0]) : long ? [said, answers] : beside(said, answers),
         pictures.length > 1 ? make("div", { class: "pair" }, pictures) : null,
-        figureTable(screen.figures ?? [], screen.heads, words),
+        figureTable(screen.figures ?? [], screen.heads, words, words.figures),
         basisList(screen.basis ?? [], words),
-      ],
+      ].flat(),
     };
   },
 
@@ -136,7 +138,8 @@ const BUILDERS = {
       content: [
         make("div", { class: "text" }, screen.said.flatMap((line) => paragraphs(line))),
         make("div", { class: "pair" }, picture(screen.before), picture(screen.after)),
-        figureTable(screen.figures, screen.heads, words),
+        figureTable(screen.figures, screen.heads, words, words.figures_at_end),
+        make("div", { class: "text" }, screen.then.flatMap((line) => paragraphs(line))),
       ],
     };
   },
@@ -171,13 +174,13 @@ function beside(left, right) {
   return left && right ? make("div", { class: "beside" }, left, right) : left ?? right;
 }
 
-function figureTable(figures, [before, after], words) {
+function figureTable(figures, [before, after], words, caption) {
   if (figures.length === 0) return null;
   const cell = (text, heading, word = "") =>
     make("td", { "data-heading": heading }, text, word ? make("strong", { class: "over" }, ` ${word}`) : null);
   return make(
     "table", { class: "figures" },
-    make("caption", {}, words.figures),
+    make("caption", {}, caption),
     make("thead", {}, make("tr", {}, [words.what, before, after, words.limit].map(
       (text) => make("th", { scope: "col" }, text)))),
     make("tbody", {}, figures.map((figure) => make(

@@ -45,7 +45,11 @@ BUILT = {
     *(f"ring_{outcome}" for outcome in ("found", "missed", "clean")),
     *(f"ahead_{step}" for step in get_args(Step)),
     *(f"topic_{topic}" for subject in subjects().values() for topic in subject.topic_ids),
-    *(f"what_if_{play}_{end}" for play in ("played", "tried") for end in ("within", "over")),
+    *(
+        f"what_if_{play}_{end}"
+        for play in ("played", "tried", "both")
+        for end in ("within", "over")
+    ),
     "not_found",
     "not_found_heading",
     "server_fault",

@@ -42,7 +42,7 @@ def test_who_does_all_right_ends_within_the_limits(tmp_path: Path) -> None:
 def test_what_would_reach_the_patient_is_computed_and_named_with_its_limit(tmp_path: Path) -> None:
     said = ended(practice_of(tmp_path, wrong="disinfectant"), interface("en"), "en")
     assert said.startswith("Even if the rest of the work is done by the book, this is left: ")
-    assert f"(limit {SITE.limits.protein_ug_per_cm2:g} µg/cm²)" in said
+    assert f"(limit: {SITE.limits.protein_ug_per_cm2:g} µg/cm²)" in said
 
 
 def test_a_suggestion_says_its_topic_its_date_and_where_it_is() -> None:

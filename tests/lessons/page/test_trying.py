@@ -39,12 +39,13 @@ def test_every_decision_can_be_answered_otherwise_and_nothing_is_written(tmp_pat
     asked = do(lesson, "choose", id="agent")
     assert asked["kind"] == "decision"
     assert asked["hint"] is None
+    assert asked["given"].startswith("You answered: ")
     shown = do(lesson, "answer", decision="agent", value="disinfectant")
     assert shown["kind"] == "what_if"
     assert shown["before"]["svg"] != shown["after"]["svg"]
     assert shown["figures"]
-    assert "within the limits" in shown["said"][1]
-    assert "this is left" in shown["said"][2]
+    assert "within the limits" in shown["then"][0]
+    assert "this is left" in shown["then"][1]
     assert do(lesson, "summary") == summary
     (log,) = logs(tmp_path)
     assert lesson.practice is not None
@@ -58,9 +59,27 @@ def test_the_same_answer_again_changes_nothing(tmp_path: Path) -> None:
     do(lesson, "choose", id="agent")
     assert lesson.practice is not None
     given = lesson.practice.answers[0].value
-    shown = do(lesson, "answer", decision="agent", value=given)
-    assert shown["figures"] == []
-    assert "the figures are the same" in shown["said"][1]
+    asked = do(lesson, "answer", decision="agent", value=given)
+    assert asked["kind"] == "decision"
+    assert (
+        asked["notice"] == "This is the answer that you gave. Choose another one to see what "
+        "it changes."
+    )
+
+
+def test_two_ends_that_the_book_makes_alike_are_told_once(tmp_path: Path) -> None:
+    lesson, _ = finished(tmp_path, "ready-suction-no-cleaner")
+    do(lesson, "what_if")
+    do(lesson, "choose", id="upright")
+    shown = do(lesson, "answer", decision="upright", value="roll-it")
+    assert len(shown["then"]) == 1
+    assert shown["then"][0].startswith("Both ways, ")
+
+
+def test_only_what_can_change_the_instrument_is_offered(tmp_path: Path) -> None:
+    lesson, _ = finished(tmp_path, "inspect-rongeur-returned")
+    offered = [item["id"] for item in do(lesson, "what_if")["items"]]
+    assert offered == ["test", "round", "stiff", "rust"]
 
 
 def test_an_answer_that_does_not_fit_is_told(tmp_path: Path) -> None:
