@@ -6,6 +6,10 @@ from lessons.curves.saying import OUTCOME_NAMES, OVER_NAMES, finding, unit_sign
 from scoring.bench.response import Response
 from scoring.cohort.drawing import BLUE, GREEN, GREY, RULE, VERMILION, Drawn, as_drawn, look, sheet
 
+_BESIDE = 0.4
+"""Of counted things, how far the shade goes past the first and the last that is right: not half
+way to the next, which is not right. A working judgement, no source."""
+
 
 def draw_curve(curve: Response) -> Drawn:
     """Return one response as a sharp picture with its finding in words."""
@@ -21,8 +25,11 @@ def draw_curve(curve: Response) -> Drawn:
         axes.set_ylim(0.0, top)
         axes.set_xlim(float(curve.x[0]), float(curve.x[-1]))
         if curve.window is not None:
-            axes.axvspan(*curve.window, color=GREEN, alpha=0.16, linewidth=0)
-            middle = sum(curve.window) / 2.0
+            low, high = curve.window
+            # A window of one whole number has no width of its own to be shaded.
+            beside = _BESIDE if counted else 0.0
+            axes.axvspan(low - beside, high + beside, color=GREEN, alpha=0.16, linewidth=0)
+            middle = (low + high) / 2.0
             axes.text(middle, top, "right here", color=GREY, ha="center", va="bottom", fontsize=8.5)
         if curve.limit is not None:
             axes.axhline(curve.limit, color=VERMILION, linewidth=1.4, linestyle=(0, (5, 3)))

@@ -11,10 +11,12 @@ import ipywidgets as widgets  # type: ignore[import-untyped]
 from IPython.display import display
 
 from lessons import DEFAULT_SITE, lesson_library
+from lessons.curves.disagreeing import draw_findings
 from lessons.curves.figure import draw_curve
 from lessons.curves.saying import outcome_names, over_names
 from lessons.drawing.words import instrument_words
 from scoring.bench.response import Response, response
+from scoring.cohort.drawing import Drawn
 from scoring.faults import FaultError
 from scoring.library import Library
 from scoring.settings import Settings
@@ -34,7 +36,7 @@ LOOK = """<style>
   align-items: center; width: auto; height: auto; margin: 0 0 .5rem; }
 .curves .widget-dropdown label { width: auto; text-align: left; font-weight: 650; }
 .curves select { min-height: 44px; width: 100%; font: inherit; padding: .25rem .5rem;
-  border: 2px solid #5f6f7c; border-radius: 3px; background: #fff; color: #14202b; }
+  border: 2px solid #5f6f7c; border-radius: 3px; background-color: #fff; color: #14202b; }
 .curves select:focus-visible { outline: 3px solid #0b4f71; outline-offset: 2px; }
 .curves figure { margin: 1rem 0; }
 .curves figcaption { margin-top: .5rem; max-width: 44rem; line-height: 1.45; }
@@ -82,7 +84,8 @@ class Curves:
             f"{LOOK}<h1>What each quantity does</h1><p>{escape(self.site.name)}</p><p>{ABOUT}</p>"
         )
         choices = widgets.VBox([self.instrument, self.over, self.outcome])
-        page = widgets.VBox([widgets.HTML(head), choices, self.shown])
+        below = widgets.HTML("<h2>Where findings disagree: drying</h2>" + framed(draw_findings()))
+        page = widgets.VBox([widgets.HTML(head), choices, self.shown, below])
         page.add_class("curves")
         return page
 
@@ -114,11 +117,18 @@ class Curves:
         drawn = draw_curve(curve)
         table = base64.b64encode(as_csv(curve).encode()).decode("ascii")
         self.shown.value = (
-            f'<figure class="curve"><div role="img" aria-label="{escape(drawn.alt)}">{drawn.svg}'
-            f'</div><figcaption role="status">{escape(drawn.alt)}</figcaption></figure>'
-            f'<p><a download="curve.csv" href="data:text/csv;charset=utf-8;base64,{table}">'
-            "Save the numbers (CSV)</a></p>"
+            f'{framed(drawn)}<p><a download="curve.csv" '
+            f'href="data:text/csv;charset=utf-8;base64,{table}">Save the numbers (CSV)</a></p>'
         )
+
+
+def framed(drawn: Drawn) -> str:
+    """Return a picture with its finding below it, for the eye and for a screen reader."""
+    alt = escape(drawn.alt)
+    return (
+        f'<figure class="curve"><div role="img" aria-label="{alt}">{drawn.svg}</div>'
+        f'<figcaption role="status">{alt}</figcaption></figure>'
+    )
 
 
 def as_csv(curve: Response) -> str:

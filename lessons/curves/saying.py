@@ -37,6 +37,9 @@ OUTCOME_NAMES: dict[Outcome, str] = {
     "stiff": "stiffness of the joints (0 free, 1 dry)",
 }
 
+LEAST_SAID = 0.01
+"""A smaller amount is below what the bench can mean. A working judgement, as on a lesson's page."""
+
 _SIGNS = {"ug/cm2": "µg/cm²", "degC": "°C", "relative count": "", "1": ""}
 
 
@@ -58,6 +61,8 @@ def unit_sign(unit: str) -> str:
 def amount(value: float, unit: str) -> str:
     """Return a value with its unit, two significant digits, since the bench deserves no more."""
     number = f"{float(f'{value:.2g}'):g}" if value else "0"
+    if 0 < value < LEAST_SAID:
+        number = f"below {LEAST_SAID:g}"
     return f"{number} {unit_sign(unit)}".strip()
 
 

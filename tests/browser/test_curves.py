@@ -29,11 +29,11 @@ def test_a_choice_redraws_the_curve(browser: Browser, tmp_path: Path, size: dict
     with running_server(settings.records, curves_doors()) as running:
         for page in watched_page(browser, size):
             page.goto(running.url + CURVES_DOOR.lstrip("/"))
-            caption = page.locator("figcaption")
+            caption = page.locator("figcaption").first
             expect(caption).to_contain_text("minutes in the bath", timeout=30_000)
             page.get_by_label("What runs").select_option(label="temperature of the bath")
             expect(caption).to_contain_text("at 65 °C")
-            expect(page.get_by_role("img")).to_have_count(1)
+            expect(page.get_by_role("img")).to_have_count(2)
             assert_fits_width(page)
             assert_no_serious_axe_faults(page)
             take_picture(page, f"curves-{size['width']}")

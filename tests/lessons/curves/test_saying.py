@@ -43,4 +43,5 @@ def test_a_flat_curve_is_told_as_such() -> None:
 def test_two_digits_are_enough() -> None:
     assert amount(123.4, "ug/cm2") == "120 µg/cm²"
     assert amount(0.0, "mg") == "0 mg"
+    assert amount(0.0004, "mg") == "below 0.01 mg"
     assert amount(0.5, "1") == "0.5"
