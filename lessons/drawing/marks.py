@@ -192,9 +192,9 @@ def scratches(regions: tuple[Region, ...], damage: float) -> str:
     return f'<path d="{lines}" stroke="#22303b" stroke-width=".9" fill="none"/>'
 
 
-def drops(droplets: float) -> str:
-    """Return drops thrown above the instrument."""
-    count = min(18, int(2.6 * math.log2(1.0 + droplets / 8.0)))
+def drops(above: float) -> str:
+    """Return drops above the instrument; `above` as in `State`, so not those below the surface."""
+    count = min(18, math.ceil(2.6 * math.log2(1.0 + above / 8.0)))
     if not count:
         return ""
     sky = (Region(((70.0, 26.0), (600.0, 26.0)), 20.0),)

@@ -96,7 +96,7 @@ def draw(
         f'aria-label="{{alt}}" font-family="system-ui,sans-serif" font-size="16" fill="#24323d">'
         f'<rect width="{WIDTH}" height="{HEIGHT}" rx="8" fill="{_table(handling.light_lux)}" '
         f'stroke="#d5dde3"/>'
-        + marks.drops(state.droplets)
+        + marks.drops(state.above)
         + form.steel
         + "".join(inside.shown(lumen, view, filled) for lumen in form.lumens)
         + _soil(instrument, state, handling, form, view)
@@ -194,7 +194,7 @@ def _shown(
         "oil": marks.oil(form.joints, form.wet, state.oil_mg),
         "lubricated": marks.lubricated(form.joints, state.lubricated),
         "scratches": marks.scratches(form.wet, state.damage),
-        "drops": marks.drops(state.droplets),
+        "drops": marks.drops(state.above),
         "air": form.lumens and view == "cut" and not filled,
         "inside": marks.water_inside(form.dry, state.inside_ml),
     }

@@ -1,7 +1,7 @@
-"""Exposure: droplets thrown above the surface, and those that met uncovered skin.
+"""Exposure: droplets let loose by the work, and those that met uncovered skin.
 
-Droplets grow with strokes and with the volume flushed, and only above the
-surface. A relative count: no source gives a number per stroke. Protective
+Droplets grow with strokes and with the volume flushed. Below the surface only
+`SURFACE` of them get loose. A relative count: no source gives a number per stroke. Protective
 equipment lowers exposure but does not end it (O4). Strokes away from the body
 throw part of the droplets where nobody stands. Vapour of mixed chemicals is
 counted with them; it meets eyes and airways, and a mask does not stop it.
@@ -54,7 +54,7 @@ CONSTANTS = (STROKE, FLUSH, SURFACE, *PART.values(), THROUGH, AWAY, VAPOUR, EYES
 
 
 def droplets_from(amount: Any, per_unit: float, under: Any, ops: Operations) -> Any:
-    """Return the droplets thrown by `amount` strokes or mL, a relative count."""
+    """Return the droplets let loose by `amount` strokes or mL, a relative count."""
     return amount * per_unit * ops.where(under, SURFACE.value, 1.0)
 
 

@@ -36,7 +36,10 @@ class State:
     lubricated : float
         0 (joints dry) to 1 (joints move freely).
     droplets : float
-        Droplets thrown above the surface so far, a relative count.
+        Droplets and vapour let loose so far, a relative count.
+    above : float
+        Those of them that were let loose above the surface. The rest is the little that
+        work below the surface stirs up.
     exposure : float
         Droplets that met uncovered eyes, skin or mouth, a relative count.
     damage : float
@@ -52,6 +55,7 @@ class State:
     oil_mg: Any = 0.0
     lubricated: Any = 0.0
     droplets: Any = 0.0
+    above: Any = 0.0
     exposure: Any = 0.0
     damage: Any = 0.0
 

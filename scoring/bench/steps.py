@@ -73,6 +73,7 @@ def _soak(
         oil_mg=state.oil_mg * in_bath,
         lubricated=lubricating.rinsed_off(state.lubricated, state.oil_mg, handling.minutes, ops),
         droplets=state.droplets + vapour,
+        above=state.above + vapour,
         exposure=state.exposure + exposure.breathed(vapour, handling, ops),
         damage=wearing.worn_by_bath(state.damage, handling, instrument, site, ops),
     )
@@ -99,11 +100,10 @@ def _brush(
         soil[name] = brushing.with_brush_soil(
             brushing.brushed(state.soil[name], left), left["fresh"], level
         )
-    thrown = exposure.droplets_from(
-        handling.strokes, exposure.STROKE.value, handling.under_water, ops
-    )
+    under = handling.under_water
+    thrown = exposure.droplets_from(handling.strokes, exposure.STROKE.value, under, ops)
     damage = brushing.scratched(state.damage, handling, ops)
-    return _splashed(state, thrown, exposure.aimed(handling, ops), handling, ops).changed(
+    return _splashed(state, thrown, under, exposure.aimed(handling, ops), handling, ops).changed(
         soil=soil,
         oil_mg=state.oil_mg * brushing.oil_left(handling, site, ops),
         damage=wearing.bent_by_strokes(damage, handling, instrument, ops),
@@ -119,7 +119,7 @@ def _flush(
         soil[name] = brushing.brushed(state.soil[name], left)
     under = ops.where(handling.under_water, handling.far_end_under, False)
     thrown = exposure.droplets_from(handling.flush_ml, exposure.FLUSH.value, under, ops)
-    return _splashed(state, thrown, 1.0, handling, ops).changed(
+    return _splashed(state, thrown, under, 1.0, handling, ops).changed(
         soil=soil,
         water_ml=wetness.flushed_in(state.water_ml, handling, instrument, ops),
         damage=wearing.burst(state.damage, handling, instrument, ops),
@@ -213,9 +213,12 @@ def _lubricate(
     )
 
 
-def _splashed(state: State, thrown: Any, aimed: Any, handling: Handling, ops: Operations) -> State:
+def _splashed(
+    state: State, thrown: Any, under: Any, aimed: Any, handling: Handling, ops: Operations
+) -> State:
     return state.changed(
         droplets=state.droplets + thrown,
+        above=state.above + ops.where(under, 0.0, thrown),
         exposure=state.exposure + exposure.exposed(thrown * aimed, handling, ops),
     )
 

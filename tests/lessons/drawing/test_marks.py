@@ -21,7 +21,7 @@ WET: tuple[tuple[Mark, dict[str, Any]], ...] = (
     ("salts", {"ions_mg": 1.0}),
     ("water", {"water_ml": 5.0}),
     ("scratches", {"damage": 0.3}),
-    ("drops", {"droplets": 200.0}),
+    ("drops", {"above": 200.0}),
     ("oil", {"oil_mg": 15.0}),
 )
 
@@ -42,6 +42,20 @@ def test_each_mark_is_drawn_said_and_in_the_legend(
     legend = re.findall(r"<text[^>]*>([^<]*)</text>", svg_of(name, marked))
     assert shown in legend
     assert svg_of(name, marked) != svg_of(name, clean)
+
+
+@pytest.mark.parametrize("name", INSTRUMENTS)
+def test_drops_are_shown_for_work_above_the_water_and_never_for_work_below_it(name: str) -> None:
+    said = picture_words().drops
+    long_below = handled(strokes=200.0, flush_ml=5000.0)
+    below = played(name, long_below, with_soil(name), steps=("soak", "brush", "flush", "rinse"))
+    assert below.droplets > 0
+    assert said not in alt_of(name, below)
+    assert marks.drops(below.above) == ""
+    little_above = handled(under_water=False, strokes=1.0)
+    assert said in alt_of(name, played(name, little_above, below, steps=("brush",)))
+    mixed = handled(mixed=True, minutes=1.0)
+    assert said in alt_of(name, played(name, mixed, below, steps=("soak",)))
 
 
 @pytest.mark.parametrize("name", INSTRUMENTS)

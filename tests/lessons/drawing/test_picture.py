@@ -261,7 +261,7 @@ def test_pictures_are_light_and_quick(name: str) -> None:
     usual = with_soil(name, fresh=60.0, dried=90.0, fat=15.0)
     assert len(svg_of(name, usual)) < 25_000
     worst = with_soil(name, **dict.fromkeys(SOIL_KINDS, 400.0)).changed(
-        residue_mg=50.0, ions_mg=9.0, damage=1.0, droplets=1e4
+        residue_mg=50.0, ions_mg=9.0, damage=1.0, above=1e4
     )
     assert len(svg_of(name, worst)) < 80_000
     times = []

@@ -16,11 +16,24 @@ def test_strokes_towards_the_body_throw_as_much_and_hit_more() -> None:
     assert towards.exposure == pytest.approx(towards.droplets)
 
 
+@pytest.mark.parametrize("steps", [("brush",), ("flush",), ("brush", "flush")])
+def test_what_is_let_loose_above_the_surface_is_told_apart(steps: tuple[str, ...]) -> None:
+    below = played("suction_tube", handled(), steps=steps)
+    above = played("suction_tube", handled(under_water=False), steps=steps)
+    far_end_up = played("suction_tube", handled(far_end_under=False), steps=steps)
+    assert below.above == 0 < below.droplets
+    assert below.droplets == pytest.approx(exposure.SURFACE.value * above.droplets)
+    assert above.above == above.droplets
+    assert (far_end_up.above > 0) == ("flush" in steps)
+    assert far_end_up.above <= far_end_up.droplets
+
+
 def test_mixed_chemicals_give_off_vapour_and_spoil_the_cleaner() -> None:
     one = played("clamp", handled(), steps=("soak",))
     two = played("clamp", handled(mixed=True), steps=("soak",))
     assert one.droplets == one.exposure == 0
     assert two.droplets == two.exposure == pytest.approx(12 * exposure.VAPOUR.value)
+    assert two.above == two.droplets
     assert two.protein_ug("jaw_left") > one.protein_ug("jaw_left")
     assert two.residue_mg > one.residue_mg
 

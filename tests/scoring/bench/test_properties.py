@@ -128,6 +128,7 @@ def test_no_mass_is_created_and_nothing_is_negative(
     assert after.residue_mg >= 0
     assert after.ions_mg >= 0
     assert after.droplets >= before.droplets
+    assert before.above <= after.above <= after.droplets
     assert before.exposure <= after.exposure <= after.droplets + ROUNDING
     assert before.damage <= after.damage <= 1
     assert after.endotoxin_eu >= 0
@@ -272,6 +273,7 @@ def test_cutting_a_step_in_two_changes_nothing(
     assert second.residue_mg == pytest.approx(whole.residue_mg, rel=1e-8, abs=1e-9)
     assert second.ions_mg == pytest.approx(whole.ions_mg, rel=1e-8, abs=1e-6)
     assert second.droplets == pytest.approx(whole.droplets, rel=1e-9, abs=1e-9)
+    assert second.above == pytest.approx(whole.above, rel=1e-9, abs=1e-9)
     assert second.exposure == pytest.approx(whole.exposure, rel=1e-9, abs=1e-9)
     assert second.endotoxin_eu == pytest.approx(whole.endotoxin_eu, rel=1e-8, abs=1e-6)
     assert second.water_ml == pytest.approx(whole.water_ml, rel=1e-8, abs=1e-9)
