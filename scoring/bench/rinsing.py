@@ -3,8 +3,10 @@
 Each fill of fresh water leaves ``q = h + (1 - h) v / (v + V)`` of the cleaner,
 with v the volume carried over, V the fill and h the share held in gaps. So n
 fills leave q^n. In water that is not changed only the first fill dilutes. In
-running water the fill overflows: what is left falls further by ``exp(-V / B)``,
-V the fresh water and B the basin. In a trickle hardly anything is exchanged.
+running water the first B litres fill the basin B and dilute as a fill does; the
+rest overflows, and what is left falls further by ``exp(-(V - B) / B)``. So the
+same water never leaves more running than still, and no water counts twice. In a
+trickle hardly anything is exchanged.
 Salts and endotoxin move towards the water's own: ``c_n = c_w + (c_0 - c_w) q^n``;
 they do not cling as a cleaner does, so little of them is held. The textbook
 forms (Kushner's rinse equations, from memory) are the case h = 0. How the water
@@ -128,8 +130,10 @@ def tap_rinse(carried_ml: float, held: Any, handling: Handling, ops: Operations)
     """
     way = handling.rinse_way
     fill = dilution(carried_ml, handling.rinse_l * 1000.0, held)
-    into_basin = dilution(carried_ml, BASIN.value * 1000.0)
-    running = held + (1.0 - held) * into_basin * overflow(handling.rinse_l / BASIN.value, ops)
+    basin = BASIN.value
+    into_basin = dilution(carried_ml, ops.minimum(handling.rinse_l, basin) * 1000.0)
+    turnovers = ops.maximum(handling.rinse_l / basin - 1.0, 0.0)
+    running = held + (1.0 - held) * into_basin * overflow(turnovers, ops)
     trickle = ops.maximum(fill, TRICKLE.value)
     return ops.where(
         ops.pick(_RUNNING, way), running, ops.where(ops.pick(_TRICKLE, way), trickle, fill)

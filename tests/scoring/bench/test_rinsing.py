@@ -7,8 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from scoring.bench import rinsing
+from scoring.bench.handling import RinseWay
 from scoring.bench.operations import SCALAR
 from tests.scoring.bench.case import ROOT, handled, instrument, played, site
 
@@ -25,10 +28,24 @@ def test_overflow_matches_the_worked_cases(case: dict[str, float]) -> None:
 
 
 def test_running_water_is_the_overflow_of_what_was_carried_into_the_basin() -> None:
-    handling = handled(rinse_way="running", rinse_l=3 * rinsing.BASIN.value)
+    # The first basin full dilutes as a fill; the three that follow run over.
+    handling = handled(rinse_way="running", rinse_l=4 * rinsing.BASIN.value)
     in_basin = 6.0 / (6.0 + 1000.0 * rinsing.BASIN.value)
     left = rinsing.tap_rinse(6.0, 0.0, handling, SCALAR)
     assert left == pytest.approx(in_basin * PHYSICS["rinse"]["overflow"][4]["residual"], rel=1e-9)
+
+
+@given(st.floats(0.5, 40.0), st.floats(0.0, 0.6), st.floats(0.5, 40.0))
+def test_no_running_water_counts_twice(litres: float, held: float, more: float) -> None:
+    def left(way: RinseWay, rinse_l: float) -> float:
+        handling = handled(rinse_way=way, rinse_l=rinse_l)
+        return float(rinsing.tap_rinse(6.0, held, handling, SCALAR))
+
+    running, still = left("running", litres), left("fill", litres)
+    assert left("running", litres + more) <= running * (1 + 1e-12)
+    assert running <= still * (1 + 1e-12)
+    if litres <= rinsing.BASIN.value:  # nothing runs over yet
+        assert running == pytest.approx(still, rel=1e-12)
 
 
 @pytest.mark.parametrize("name", ["clamp", "rongeur", "suction_tube"])
