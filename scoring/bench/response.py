@@ -58,6 +58,9 @@ _QUANTITIES: dict[Over, _Quantity] = {
     "wipes": _Quantity("wipes", "wipe", None, 0.0, 30.0, counted=True),
 }
 
+_OF_EACH_LUMEN: tuple[QuantityRule, ...] = ("brush_width", "flush_pressure")
+"""Rules whose key follows the lumen: several lumens may want different things."""
+
 USUAL_SOIL: dict[str, float] = {"fresh": 100.0, "dried": 100.0, "fat": 20.0, "mineral": 3.0}
 """ug/cm2 on every place: the soil that the bench is calibrated on (assumption; see its README)."""
 
@@ -74,7 +77,8 @@ class Response:
         The quantity, in `x_unit`, and the outcome, in `y_unit`; one shape.
     x_unit, y_unit : str
     window : tuple of float or None
-        From where to where the site's own rule calls the quantity right.
+        From where to where the site's own rule calls the quantity right, in every
+        lumen that it is for; None when no one value is right in all of them.
     limit : float or None
         The site's limit for the outcome.
     """
@@ -131,12 +135,12 @@ def response(
     Raises
     ------
     ValueError
-        No step of this instrument's work uses the quantity, the span runs
-        backwards, or a kind of soil is not known.
+        No step of this instrument's work uses the quantity, the span is empty, runs
+        backwards or holds fewer than two points, or a kind of soil is not known.
     """
     quantity = _QUANTITIES[over]
     tasks = by_the_book(instrument, site, bath_l)
-    used = any(_uses(task, over, quantity) for task in tasks)
+    used = any(task.step == quantity.step for task in tasks)
     lumens = any(place.kind == "lumen" for place in instrument.places.values())
     if not used or (over == "brush_mm" and not lumens):
         raise ValueError(
@@ -165,8 +169,14 @@ def _window(
 ) -> tuple[float, float] | None:
     if quantity.rule is None:
         return None
-    key = quantity_key(quantity.rule, tasks[0].handling, instrument, site)
-    return key.low, key.high
+    places: tuple[str | None, ...] = (None,)
+    if quantity.rule in _OF_EACH_LUMEN:
+        places = tuple(name for name, place in instrument.places.items() if place.kind == "lumen")
+    keys = [
+        quantity_key(quantity.rule, tasks[0].handling, instrument, site, place) for place in places
+    ]
+    low, high = max(key.low for key in keys), min(key.high for key in keys)
+    return (low, high) if low <= high else None
 
 
 def _points(
@@ -178,9 +188,12 @@ def _points(
     low, high = span or (quantity.low, max(quantity.high, 1.5 * window[1] if window else 0.0))
     if low >= high or points < 2:
         raise ValueError(f"a curve from {low:g} to {high:g} in {points} points has no length")
-    if quantity.counted:
-        return np.arange(np.ceil(low), np.floor(high) + 1.0)
-    return np.linspace(low, high, points)
+    if not quantity.counted:
+        return np.linspace(low, high, points)
+    whole = np.arange(np.ceil(low), np.floor(high) + 1.0)
+    if whole.size < 2:
+        raise ValueError(f"a curve from {low:g} to {high:g} in whole numbers has no length")
+    return whole
 
 
 def _soiled(instrument: Instrument, per_cm2: Mapping[str, float]) -> State:

@@ -23,6 +23,9 @@ WITH: dict[Over, str] = {
     "strokes": "clamp", "brush_mm": "suction_tube", "flush_ml": "suction_tube",
     "flush_kpa": "flexible_tube", "rinses": "clamp", "wipes": "powered_drill",
 }  # fmt: skip
+INSTRUMENTS = sorted(
+    path.stem for path in (ROOT / "lessons" / "instruments").glob("*.yaml") if "." not in path.stem
+)
 STEP: dict[Over, str] = {
     "minutes": "soak", "dose_ml": "soak", "loads_before": "soak", "strokes": "brush",
     "brush_mm": "brush", "flush_ml": "flush", "flush_kpa": "flush", "rinses": "rinse",
@@ -97,6 +100,25 @@ def test_more_of_a_good_thing_never_leaves_more(which: Outcome, over: Over) -> N
     assert found.y[0] > 1.05 * found.y[-1]
 
 
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", INSTRUMENTS)
+@pytest.mark.parametrize("over", ["brush_mm", "flush_kpa"])
+def test_a_window_is_right_in_every_lumen_or_there_is_none(
+    over: Over, name: str, path: Path
+) -> None:
+    device, values = instrument(name), shipped(path)
+    lumens = [place for place in device.places.values() if place.kind == "lumen"]
+    if not lumens:
+        return
+    window = response("protein", over, values, device).window
+    if over == "flush_kpa":
+        assert window is not None
+        assert window[1] == min(place.pressure_max_kpa or 0.0 for place in lumens)
+        assert response("damage", over, values, device, span=window).y.max() == 0.0
+    else:
+        assert (window is None) == (len({place.bore_mm for place in lumens}) > 1)
+
+
 def test_too_hot_too_cold_too_strong_and_too_wide_are_seen() -> None:
     heat = curve("protein", "temperature_c")
     best = heat.x[np.argmin(heat.y)]
@@ -143,6 +165,8 @@ def test_a_span_is_kept_and_counted_things_are_whole() -> None:
         ("powered_drill", "rinses", {}, "uses rinses"),
         ("clamp", "minutes", {"span": (9.0, 3.0)}, "no length"),
         ("clamp", "minutes", {"points": 1}, "no length"),
+        ("clamp", "strokes", {"span": (4.1, 4.9)}, "no length"),
+        ("powered_drill", "temperature_c", {}, "uses temperature_c"),
         ("clamp", "minutes", {"soil": {"mud": 1.0}}, "no soil is called mud"),
     ],
 )
