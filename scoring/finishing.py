@@ -169,6 +169,8 @@ def _book_handling(instrument: Instrument, site: SiteValues, bath_l: float) -> H
         minutes=named["site_contact_min"],
         opened=True,
         immersed=instrument.immersible,
+        # What must not go into the water is brushed above it.
+        under_water=instrument.immersible,
         brush="soft_nylon",
         strokes=named["site_strokes"],
         inner_joint=True,
@@ -221,9 +223,9 @@ def over_limits(instance: Instance, moment: Moment) -> dict[Outcome, float]:
     -------
     dict of Outcome to float
         ``protein`` and ``bone`` of the worst place, ug/cm2; ``residue_mg``,
-        ``ions_mg``, ``endotoxin_eu`` above the site's limits; any ``damage``,
-        ``oil_mg`` or ``inside_ml`` that was not there at the start. Empty when
-        all is well.
+        ``ions_mg``, ``endotoxin_eu`` above the site's limits; ``oil_mg`` above
+        `NO_OIL_MG`; any ``damage`` or ``inside_ml`` that was not there at the
+        start. Empty when all is well.
     """
     start = instance.state
     allowed: dict[Outcome, float] = {
@@ -238,4 +240,5 @@ def over_limits(instance: Instance, moment: Moment) -> dict[Outcome, float]:
 
 _HELD_TO: tuple[Outcome, ...] = ("protein", "bone", "residue_mg", "ions_mg", "endotoxin_eu")
 NO_OIL_MG = 0.1
-"""A film of oil below this is taken as none: a hundredth of what one joint holds (assumption)."""
+"""A film of oil up to this, mg, is taken as none: it is below a hundredth of what oiling leaves on
+one joint (`scoring.bench.lubricating.OIL`). Assumption."""
