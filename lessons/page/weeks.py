@@ -44,7 +44,8 @@ def weeks_of(played: Iterable[Played], station: Station) -> list[Week]:
     for one in played:
         if one.scenario.station != station:
             continue
-        day = one.at.astimezone().date()
+        # The log's own offset: where and when the person stood at the bench.
+        day = one.at.date()
         monday = day - timedelta(days=day.weekday())
         marks.setdefault(monday, []).extend(one.marks.decisions)
         practices[monday] = practices.get(monday, 0) + 1

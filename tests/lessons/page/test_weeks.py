@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
@@ -23,6 +23,15 @@ def test_the_practices_of_a_week_are_pooled_and_weeks_begin_on_monday() -> None:
     assert week.result.decisions == n
     assert week.result.share == pytest.approx((n - 1) / n)
     assert (week.result.low, week.result.high) == pytest.approx(wilson((n - 1) / n, n))
+
+
+@pytest.mark.parametrize("hours", [-11, 0, 13])
+def test_a_week_is_the_one_on_the_calendar_where_the_practice_was(hours: int) -> None:
+    there = timezone(timedelta(hours=hours))
+    late = datetime(2026, 3, 1, 23, 30, tzinfo=there)
+    early = datetime(2026, 3, 2, 0, 30, tzinfo=there)
+    mondays = [week.monday for week in weeks_of([played(SOAK, late), played(SOAK, early)], "soak")]
+    assert mondays == [date(2026, 2, 23), date(2026, 3, 2)]
 
 
 def test_another_station_does_not_count_and_only_the_latest_weeks_are_shown() -> None:
