@@ -152,16 +152,11 @@ def response(
     state = _soiled(instrument, USUAL_SOIL if soil is None else soil)
     for task in tasks:
         handling = task.handling.changed(**(settings or {}))
-        if _uses(task, over, quantity):
+        if task.step == quantity.step:
             handling = handling.changed(**{over: x})
         state = run_step(task.step, state, handling, instrument, site, ARRAYS)
     y = np.broadcast_to(outcome(which, state, instrument, ARRAYS), x.shape).astype(float)
     return Response(which, over, x, y, quantity.unit, UNITS[which], window, limit_of(which, site))
-
-
-def _uses(task: Task, over: Over, quantity: _Quantity) -> bool:
-    # The brush counts the bath's warmth too, so a step besides the one named may use it.
-    return task.step == quantity.step or (over == "temperature_c" and task.step == "brush")
 
 
 def _window(

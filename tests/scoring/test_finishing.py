@@ -140,7 +140,11 @@ def test_one_slip_never_ends_better_than_no_slip(name: str) -> None:
     for at, decision in enumerate(met.scenario.decisions):
         slip = after(met, decision, worst_answer(decision, met), moments[at])
         found = over_limits(met, finish(met, slip, at + 1))
-        assert set(found) >= set(good), decision.id
+        better = set(good) - set(found)
+        # Too long in a bath can take off what was fixed beforehand, and does other harm.
+        assert not better or (fixed_from_the_start(met) and better == {"protein"} and found), (
+            decision.id
+        )
 
 
 def test_nothing_left_to_do_changes_nothing() -> None:

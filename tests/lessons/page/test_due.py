@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -100,3 +102,57 @@ def test_who_has_missed_nothing_is_shown_what_is_new_at_this_station() -> None:
         assert one.topic is None
         assert one.scenario.station == "soak"
         assert one.scenario.id not in before.done
+
+
+def changed(one: Played, decision: str, **fields: Any) -> Played:
+    """The same practice with other marks for one decision."""
+    marks = tuple(
+        replace(mark, **fields) if mark.decision == decision else mark
+        for mark in one.marks.decisions
+    )
+    return replace(one, marks=replace(one.marks, decisions=marks))
+
+
+def test_what_was_unsafe_is_as_good_as_not_known() -> None:
+    partly = played(SOAK, MORNING, ("dose",), 0.75)
+    unsafe = changed(partly, "dose", unsafe=True)
+    wrong = played(SOAK, MORNING, ("dose",))
+    assert topics_due([unsafe], MORNING) == topics_due([wrong], MORNING)
+    assert topics_due([unsafe], MORNING) != topics_due([partly], MORNING)
+
+
+def test_what_was_not_assessed_tells_nothing() -> None:
+    none = changed(played(SOAK, MORNING, ("dose",)), "dose", assessed=False)
+    assert topics_due([none], MORNING) == {}
+
+
+def test_of_two_questions_on_a_topic_the_worse_answer_counts() -> None:
+    right, wrong = played(SOAK, MORNING), played(SOAK, MORNING, ("dose",))
+    asked_twice = (*right.marks.decisions, *wrong.marks.decisions)
+    both = replace(right, marks=replace(right.marks, decisions=asked_twice))
+    assert topics_due([both], MORNING) == topics_due([wrong], MORNING)
+
+
+def test_worth_the_same_goes_by_station_first_and_then_by_what_is_new() -> None:
+    before = history(played(SOAK, MORNING, ("dose",)))
+    every = [LIBRARY.scenario(name) for name in LIBRARY.scenario_ids()]
+    trains = [one for one in every if "dose" in {asked.topic for asked in one.decisions}]
+    elsewhere = sorted({one.station for one in trains} - {"soak"})
+    here = [one for one in trains if one.station == "soak" and one.id != SOAK]
+    assert elsewhere
+    assert len(here) > 1
+    # Everything here was done before, and nothing elsewhere: here goes first all the same.
+    before.done.update({one.id: MORNING for one in here})
+    first, *_ = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
+    assert first.scenario.station == "soak"
+    del before.done[here[-1].id]
+    first, *_ = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
+    assert first.scenario.id == here[-1].id
+
+
+def test_the_second_suggestion_is_for_another_topic_where_there_is_one() -> None:
+    every = tuple(decision.id for decision in LIBRARY.scenario(SOAK).decisions)
+    before = history(played(SOAK, MORNING, every))
+    first, second = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
+    assert second.topic is not None
+    assert second.topic not in {decision.topic for decision in first.scenario.decisions}

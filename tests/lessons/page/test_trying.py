@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from lessons.page import told
 from lessons.page.lesson import Lesson
 from scoring.marking.right import right_answer
 from tests.lessons.page.playing import begin, do, new_lesson
@@ -113,3 +115,26 @@ def test_there_is_no_what_if_before_the_end(tmp_path: Path) -> None:
     lesson = new_lesson(tmp_path)
     screen = begin(lesson, scenario=SOAK)
     assert do(lesson, "what_if") == screen
+
+
+def test_each_decision_is_asked_again_at_the_moment_at_which_it_was_met(tmp_path: Path) -> None:
+    lesson, _ = finished(tmp_path)
+    practice = lesson.practice
+    assert practice is not None
+    seen = []
+    for number, decision in enumerate(practice.scenario.decisions):
+        do(lesson, "what_if")
+        asked = do(lesson, "choose", id=decision.id)
+        met = told.picture(
+            practice.instance, practice.moments[number], "", tell_soil=True, language="en"
+        )
+        assert drawn(asked["picture"]["svg"]) == drawn(met["svg"])
+        seen.append(drawn(asked["picture"]["svg"]))
+        do(lesson, "summary")
+    end = told.picture(practice.instance, practice.moments[-1], "", tell_soil=True, language="en")
+    assert drawn(end["svg"]) not in seen
+
+
+def drawn(svg: str) -> str:
+    """What can be seen of a picture: all but its words for those who do not see it."""
+    return re.sub(r'aria-label="[^"]*"', "", svg)

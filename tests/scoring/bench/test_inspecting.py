@@ -77,3 +77,10 @@ def test_arrays_equal_floats(kind: str) -> None:
     together = chance_on(PLACES[kind], amounts, looked(opened=opened, borescope=scope), ARRAYS)
     alone = [chance_on(PLACES[kind], a, looked(opened=o, borescope=b), SCALAR) for a, o, b in rows]
     assert together == pytest.approx(alone, rel=1e-12)
+
+
+def test_four_times_the_light_is_worth_twice_the_soil() -> None:
+    for lux in (100.0, 300.0, 500.0):
+        brighter = chance_of_seeing(7.0, 4.0 * lux, 2.0)
+        assert brighter == pytest.approx(chance_of_seeing(14.0, lux, 2.0), rel=1e-12)
+    assert chance_of_seeing(7.0, 300.0, 4.0) == pytest.approx(chance_of_seeing(14.0, 300.0, 2.0))

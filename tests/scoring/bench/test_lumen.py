@@ -134,3 +134,12 @@ def test_arrays_equal_floats(
             assert found == pytest.approx(share, rel=1e-10, abs=1e-15)
         assert over[at] == pytest.approx(lumen.over_pressure(device.places[place], one, SCALAR))
         assert reach[at] == lumen.brushed_share(one, SCALAR)
+
+
+def test_a_wide_lumen_on_the_line_gets_more_water_and_no_more_pressure() -> None:
+    device, handling = instrument("flexible_tube"), handled(manifold=True, flush_ml=10.0)
+    share = lumen.line_shares(device, handling, SCALAR)["suction_channel"]
+    assert share > 1
+    on_line = left("flexible_tube", "suction_channel", manifold=True, flush_ml=10.0)
+    alone = left("flexible_tube", "suction_channel", flush_ml=10.0 * share)
+    assert on_line["dried"] == pytest.approx(alone["dried"], rel=1e-12)

@@ -115,3 +115,12 @@ def test_a_lumen_not_rinsed_through_keeps_all_three() -> None:
     limits = site().limits
     assert done.residue_mg > limits.residue_mg
     assert done.endotoxin_eu > limits.endotoxin_eu
+
+
+def test_a_trickle_is_never_better_than_a_fill() -> None:
+    for held in (0.0, 0.2, 0.59, 0.8):
+        trickle, fill = (
+            rinsing.tap_rinse(6.0, held, handled(rinse_way=way), SCALAR)
+            for way in ("trickle", "fill")
+        )
+        assert trickle == max(fill, rinsing.TRICKLE.value)

@@ -81,3 +81,11 @@ def test_the_soil_of_the_brush_is_found_after_the_rinse(name: str) -> None:
         done.protein_ug(place) / shape.area_cm2 > LIMIT
         for place, shape in instrument(name).places.items()
     )
+
+
+def test_the_film_lies_only_where_the_bath_came() -> None:
+    device, used = instrument("clamp"), handled(loads_before=5.0)
+    place = device.places["jaw_left"]
+    whole = soiling.film_ug(place, used, device, 1.0)
+    assert soiling.film_ug(place, used, device, 0.25) == pytest.approx(0.25 * whole)
+    assert soiling.film_ug(place, used, device, 0.0) == 0 < whole

@@ -74,3 +74,13 @@ def test_many_at_once_are_as_one_by_one() -> None:
         for one in oil
     ]
     assert together == pytest.approx(alone, rel=1e-12)
+
+
+def test_the_same_oil_on_two_joints_is_half_as_thick() -> None:
+    one = instrument("clamp")
+    second = one.places["box_lock"].model_copy()
+    two = one.model_copy(update={"places": {**one.places, "second": second}})
+    state = clean("clamp")
+    state = state.changed(soil={**state.soil, "second": dict(state.soil["box_lock"])}, oil_mg=12.0)
+    alone = place_reach("box_lock", state.changed(oil_mg=6.0), OPEN, one)
+    assert place_reach("box_lock", state, OPEN, two) == pytest.approx(alone)

@@ -9,13 +9,17 @@ import numpy as np
 import pytest
 
 from scoring.bench.arrays import ARRAYS
+from scoring.bench.brushing import left_after_strokes
+from scoring.bench.chemistry import bath_rates
 from scoring.bench.handling import Agent
+from scoring.bench.operations import SCALAR
 from scoring.bench.reference import soil
 from scoring.bench.steps import run_step
+from scoring.bench.temperature import REFERENCE
 from scoring.finishing import by_the_book
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
-from tests.scoring.bench.case import ROOT, instrument
+from tests.scoring.bench.case import ROOT, handled, instrument
 
 SITES = sorted((ROOT / "lessons" / "sites").glob("*.yaml"))
 SOILS: tuple[dict[str, float], ...] = (
@@ -73,3 +77,21 @@ def test_a_bath_alone_is_worse_than_any_allowed_from_some_degrees_on(path: Path)
     both = np.concatenate([window, cleaner.temperature_max_c + np.array([0.5, degrees])])
     bath, _ = protein(path, cleaner.agent, SOILS[0], "contact_min", both)
     assert bath[POINTS] < bath[:POINTS].max() < bath[POINTS + 1]
+
+
+def test_a_brush_in_warm_water_takes_fat_off_no_faster_than_at_the_reference() -> None:
+    # A cap above the reference: the stroke's rate already holds at the reference.
+    site = read_yaml(ROOT / "lessons" / "sites" / "invented-alkaline.yaml", SiteValues)
+    assert site.cleaner.temperature_max_c > REFERENCE.value
+    cold, warm, hot = (
+        left_after_strokes(0.5, handled(temperature_c=celsius), site, SCALAR)["fat"]
+        for celsius in (15.0, REFERENCE.value, site.cleaner.temperature_max_c)
+    )
+    assert cold > warm == hot
+
+
+def test_a_second_chemical_takes_no_fixing_away_from_a_disinfectant() -> None:
+    site = read_yaml(SITES[0], SiteValues)
+    one = bath_rates(handled(agent="aldehyde"), site, SCALAR)
+    two = bath_rates(handled(agent="aldehyde", mixed=True), site, SCALAR)
+    assert two.fixing == one.fixing > 0

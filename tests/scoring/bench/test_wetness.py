@@ -45,3 +45,9 @@ def test_what_was_dissolved_stays_when_the_water_goes() -> None:
     dry = played("clamp", handled(last_water="tap", dry_way="air"), steps=DRIED)
     assert dry.ions_mg == wet.ions_mg > 0
     assert dry.endotoxin_eu == wet.endotoxin_eu > 0
+
+
+@pytest.mark.parametrize("ml", [0.0, 1.0, 500.0])
+def test_a_flush_wets_no_more_than_went_through(ml: float) -> None:
+    flushed = played("suction_tube", handled(flush_ml=ml), steps=("flush",))
+    assert flushed.water_ml == min(ml, lumen_ml(instrument("suction_tube")))

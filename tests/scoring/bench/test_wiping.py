@@ -11,6 +11,7 @@ from scoring.bench.handling import Handling
 from scoring.bench.operations import SCALAR
 from scoring.bench.state import SOIL_KINDS, State
 from scoring.bench.steps import run_step
+from scoring.bench.wetness import lumen_ml
 from tests.scoring.bench.case import ROOT, instrument, site, soiled, total
 
 DRILL = instrument("powered_drill")
@@ -120,3 +121,30 @@ def test_a_dry_cloth_takes_only_a_little_of_what_is_wet() -> None:
 def test_the_water_of_the_cloth_is_found_on_the_device(water: Any, times: float) -> None:
     assert wiped(last_water=water).endotoxin_eu > times * wiped(last_water="treated").endotoxin_eu
     assert wiped(last_water="none").endotoxin_eu == wiped(last_water="treated").endotoxin_eu
+
+
+@pytest.mark.parametrize("agent", ["aldehyde", "oxidiser"])
+def test_fixing_by_a_cloth_is_the_solution_of_its_equations(agent: Any) -> None:
+    # Many small steps of dS = -(k + f) S, dX = f S - x X: soft soil that was fixed has left.
+    wipes, cuts = 8.0, 20_000
+    handling = Handling(cloth="damp", cloth_agent=agent, wipes=wipes)
+    before = dict.fromkeys(SOIL_KINDS, 0.0) | {"fresh": 100.0, "dried": 200.0, "fixed": 50.0}
+    found = wiping.wiped_soil("flat", before, handling, SCALAR)
+    soil, fix, dt = dict(before), wiping.FIXING[agent].value, wipes / cuts
+    for _ in range(cuts):
+        fixed = {kind: fix * soil[kind] * dt for kind in ("fresh", "dried")}
+        off = {kind: wiping.WATER[kind].value * soil[kind] * dt for kind in SOIL_KINDS}
+        soil = {kind: soil[kind] - off[kind] - fixed.get(kind, 0.0) for kind in SOIL_KINDS}
+        soil["fixed"] += sum(fixed.values())
+    for kind in SOIL_KINDS:
+        assert found[kind] == pytest.approx(soil[kind], rel=1e-3, abs=1e-9)
+
+
+def test_a_cloth_leaves_the_water_that_stands_in_a_lumen() -> None:
+    tube = instrument("suction_tube")
+    wet = soiled("suction_tube").changed(water_ml=tube.carried_ml)
+    handling = Handling(cloth="damp", wipes=50.0)
+    after = run_step("wipe", wet, handling, tube, site())
+    outside = sum(place.area_cm2 for place in tube.places.values() if place.kind != "lumen")
+    film = wiping.FILM["damp"].value * outside
+    assert after.water_ml == pytest.approx(film + lumen_ml(tube), rel=1e-6)
