@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import itertools
+import re
 from typing import get_args
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lessons.drawing.blotch import FAINTEST
 from lessons.drawing.legend import legend
 from lessons.drawing.lettering import width
 from lessons.drawing.marks import SAMPLES
 from lessons.drawing.words import Mark, picture_words
-from tests.lessons.drawing.drawn import words_in
+from tests.lessons.drawing.drawn import INSTRUMENTS, svg_of, with_soil, words_in
 
 MARKS: tuple[Mark, ...] = get_args(Mark)
 
@@ -50,3 +53,12 @@ def test_width_adds_up_and_grows_with_the_size(one: str, other: str) -> None:
     assert abs(together - width(one, 16.0) - width(other, 16.0)) < 1e-9
     assert width(one, 32.0) == 2 * width(one, 16.0)
     assert width("m", 16.0) > width("n", 16.0) > width("i", 16.0) > 0
+
+
+@pytest.mark.parametrize("name", INSTRUMENTS)
+def test_soil_too_pale_for_the_eye_is_not_named(name: str) -> None:
+    pale = with_soil(name, fresh=1.01 * FAINTEST)
+    shown = re.findall(r"<text[^>]*>([^<]*)</text>", svg_of(name, pale, light_lux=300))
+    assert picture_words().legend["fresh"] not in shown
+    thick = re.findall(r"<text[^>]*>([^<]*)</text>", svg_of(name, with_soil(name, fresh=90.0)))
+    assert picture_words().legend["fresh"] in thick
