@@ -28,6 +28,7 @@ class InstrumentWords(Model):
     schema_version: Literal[1]
     instrument: Identifier
     language: str = Field(pattern=r"^[a-z]{2}$")
+    review: Literal["reviewed", "needs review by a speaker"] = "reviewed"
     name: str = Field(min_length=1, max_length=60)
     places: dict[Identifier, str]
 
@@ -40,6 +41,7 @@ class PictureWords(Model):
 
     schema_version: Literal[1]
     language: str = Field(pattern=r"^[a-z]{2}$")
+    review: Literal["reviewed", "needs review by a speaker"] = "reviewed"
     legend: dict[Mark, str]
     bore: str
     views: dict[Literal["cut", "scope", "unseen"], str]

@@ -40,7 +40,7 @@ class Card(anywidget.AnyWidget):
     screen : dict
         The first screen.
     language : str
-        Language of what the card says by itself.
+        Language of what the card says by itself, until a screen speaks another.
 
     Attributes
     ----------
@@ -58,6 +58,7 @@ class Card(anywidget.AnyWidget):
 
     def __init__(self, screen: Mapping[str, Any], language: str = "en") -> None:
         self._serial = 0
+        self._language = language
         self._callback: Callable[[Action], Screen | None] | None = None
         super().__init__(screen=dict(screen), words=interface(language).page)
         self.on_msg(self._received)
@@ -80,6 +81,8 @@ class Card(anywidget.AnyWidget):
         current = answers is None or answers == shown
         screen = self._callback(action) if current and self._callback is not None else None
         if screen is not None:
+            # Before the screen, so that the page builds it with the words of its language.
+            self.words = interface(str(screen.get("language", self._language))).page
             self.screen = screen
         if self._serial == shown:
             self.send({"do": "kept"})

@@ -27,16 +27,18 @@ class _Figure:
     """The place that the label names."""
     stations: tuple[Station, ...] = STATIONS
     """Where it is worth a line: before the rinse every instrument is wet."""
+    from_none: float = 0.0
+    """From nothing to this is no news."""
     always: bool = False
     """It is worth a line however small its change."""
     rinsed: bool = False
     """The rinse takes it off, so before the rinse nobody holds it against its limit."""
 
-    def said(self, value: float) -> str:
+    def said(self, value: float, say: Interface) -> str:
         """Write a value as far as it can be read."""
         if not self.whole:
-            return said_amount(value)
-        return "fewer than 1" if 0 < value < 1 else said_amount(round(value))
+            return said_amount(value, say)
+        return say.say("amount_few") if 0 < value < 1 else said_amount(round(value), say)
 
 
 def _worst_protein(moment: Moment, instance: Instance) -> float:
@@ -69,6 +71,10 @@ _FEW_DROPLETS = 5.0
 """Fewer droplets are not told: what one stroke above the surface throws (the bench's count).
 Each stroke below the surface lets loose a little, so every right answer would have a line."""
 
+_FULLY_COVERED = 5.0
+"""Of 100 droplets as many pass protective equipment that is all worn (the bench's constant): the
+first few droplets met so say nothing about what somebody wears."""
+
 _SLIGHT = 0.1
 """A change by less than this share is not told, so that a table holds what the answer did.
 A working judgement, no source."""
@@ -83,11 +89,9 @@ no department allows any, so there is no limit to look up."""
 
 
 def _met_of_hundred(moment: Moment, _: Instance) -> float:
-    """Return how many of 100 droplets met uncovered skin; 0 when hardly any was thrown."""
+    """Return how many of 100 droplets met uncovered skin; 0 when none was thrown."""
     state = moment.state
-    if state.droplets < _FEW_DROPLETS:
-        return 0.0
-    return 100 * float(state.exposure / state.droplets)
+    return 100 * float(state.exposure / state.droplets) if state.droplets else 0.0
 
 
 def _steam(moment: Moment, instance: Instance) -> float:
@@ -141,7 +145,7 @@ _FIGURES = (
     _Figure("lubricated", "", _of_state("lubricated")),
     _Figure("steam", "%", _steam, smallest=1.0, whole=True, worst=_least_steam, stations=_LATE),
     _Figure("droplets", "", _of_state("droplets"), smallest=_FEW_DROPLETS, whole=True),
-    _Figure("exposure", "", _met_of_hundred, whole=True),
+    _Figure("exposure", "", _met_of_hundred, from_none=_FULLY_COVERED, whole=True),
     _Figure("damage", "", _of_state("damage")),
 )
 
@@ -161,13 +165,15 @@ def changed_figures(
         was, now = figure.value(before, instance), figure.value(after, instance)
         limit = figure.limit(instance)
         later = figure.rinsed and instance.scenario.station not in _LATE
+        if figure.said(now, say) == figure.said(was, say):
+            continue
         if not _worth_a_line(figure, was, now, limit):
             continue
         rows.append(
             {
                 "label": _label(figure, instance, after, say, language),
-                "before": figure.said(was),
-                "after": figure.said(now),
+                "before": figure.said(was, say),
+                "after": figure.said(now, say),
                 "unit": figure.unit,
                 "limit": _said_limit(figure, limit, say, later=later),
                 "before_is": "" if later else _beside(limit, was, say),
@@ -179,7 +185,9 @@ def changed_figures(
 
 def _worth_a_line(figure: _Figure, was: float, now: float, limit: float | None) -> bool:
     """Say whether a change is large enough to be told, or crosses the limit."""
-    if abs(now - was) <= figure.smallest or figure.said(now) == figure.said(was):
+    if abs(now - was) <= figure.smallest:
+        return False
+    if min(was, now) == 0 and max(was, now) <= figure.from_none:
         return False
     if figure.always or (limit is not None and (was > limit) != (now > limit)):
         return True
@@ -207,7 +215,7 @@ def beyond_limits(instance: Instance, moment: Moment, say: Interface, language: 
             say.say(
                 "beyond_limit",
                 label=_label(figure, instance, moment, say, language),
-                amount=f"{figure.said(value)} {figure.unit}",
+                amount=f"{figure.said(value, say)} {figure.unit}",
                 limit=_said_limit(figure, limit, say, later=False),
             )
         )
@@ -228,12 +236,12 @@ def _beside(limit: float | None, value: float, say: Interface) -> str:
     return say.say("above_limit") if limit is not None and value > limit else ""
 
 
-def said_amount(value: float) -> str:
+def said_amount(value: float, say: Interface) -> str:
     """Write an amount with no more digits than the bench deserves: two significant ones."""
     if value == 0:
         return "0"
     if value < 0.01:
-        return "below 0.01"
+        return say.say("amount_least")
     if value >= 100:
         return f"{float(f'{value:.2g}'):,.0f}".replace(",", " ")
     return f"{float(f'{value:.2g}'):g}"

@@ -62,10 +62,16 @@ def explained(screen: dict[str, Any], language: str) -> dict[str, Any]:
     text = "\n".join(_texts(screen.get(name, "") for name in _READ)).lower()
     found = [
         {"term": term.term, "said": term.said}
-        for name, term in sorted(glossary(language).terms.items())
+        for name, term in _in_order(language)
         if _pattern(language, name).search(text)
     ]
     return screen | {"terms": found}
+
+
+@cache
+def _in_order(language: str) -> list[tuple[str, Term]]:
+    """Return the terms as the alphabet has them, small and capital letters alike."""
+    return sorted(glossary(language).terms.items(), key=lambda item: item[1].term.casefold())
 
 
 @cache

@@ -19,6 +19,8 @@ class Interface(Model):
 
     Attributes
     ----------
+    name : str
+        What the language calls itself.
     page : dict of str to str
         What the card says by itself; sent to the page once.
     said : dict of str to str
@@ -27,6 +29,7 @@ class Interface(Model):
 
     schema_version: Literal[1]
     language: str = Field(pattern=r"^[a-z]{2}$")
+    name: str = Field(min_length=1, max_length=30)
     review: Literal["reviewed", "needs review by a speaker"] = "reviewed"
     page: dict[str, str]
     said: dict[str, str]
@@ -47,3 +50,10 @@ def interface(language: str = "en") -> Interface:
     """Return the page's words in `language`; English when there is no such file."""
     path = HERE / f"interface.{language}.yaml"
     return read_yaml(path if path.exists() else HERE / "interface.en.yaml", Interface)
+
+
+@cache
+def languages() -> dict[str, str]:
+    """Return the languages that the page can speak, each named in itself; English first."""
+    found = {path.stem.partition(".")[2] for path in HERE.glob("interface.*.yaml")}
+    return {one: interface(one).name for one in ("en", *sorted(found - {"en"}))}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import time
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -20,11 +21,13 @@ from lessons.page.card import Action, Card
 from lessons.page.due import Suggestion, suggestions
 from lessons.page.glossary import explained
 from lessons.page.history import History, read_history
+from lessons.page.interface import languages
 from lessons.page.practice import Practice, find_by_token, new_practice, resumed_practice
 from lessons.page.screens import Screen
 from scoring.faults import FaultError
 from scoring.library import Library
 from scoring.marking.credit import check_answer
+from scoring.marking.refusal import sentences
 from scoring.model import OperatorCode, Station
 from scoring.records.log import LogRefused, RecordsError, StaleLog, local_now
 from scoring.settings import Settings
@@ -66,7 +69,6 @@ class Lesson:
         self.practice: Practice | None = None
         self._tried: str | None = None
         self._since = time.monotonic()
-        self._known_words: dict[str, Words] = {}
         self._screen = shown.sign_in(self.around)
 
     @property
@@ -99,14 +101,17 @@ class Lesson:
             _log.exception("a fault of the kit")
             screen = troubles.kit_fault(self.around, type(error).__name__)
         if screen is not None:
-            screen = explained(screen, self.settings.language)
+            screen = explained(screen, screen["language"])
             self._screen = screen
         return screen
 
     def _next(self, action: Action) -> Screen | None:
         done = action.get("do")
         if done == "hello":
-            return self._hello(action.get("token"))
+            return self._hello(action.get("token"), action.get("language"))
+        if done == "language":
+            self._speak(action.get("id"))
+            return self._where_it_stands() if self.operator else shown.sign_in(self.around)
         if done == "sign_in":
             return self._sign_in(action.get("values"))
         if done == "sign_out":
@@ -136,33 +141,44 @@ class Lesson:
         if not practice.complete or practice.read < len(practice.answers):
             return None
         words = self._words(practice.scenario.id)
+        around = self._beside(words)
         done, decision = action.get("do"), self._tried
         if done == "what_if":
             self._tried = ""
-            return trying.offer(self.around, practice, words)
+            return trying.offer(around, practice, words)
         if decision is None:
             return None
         known = [one.id for one in practice.scenario.decisions]
         if done == "choose" and action.get("id") in known:
             self._tried = str(action["id"])
-            return trying.ask(self.around, practice, words, self._tried)
+            return trying.ask(around, practice, words, self._tried)
         if done == "answer" and decision and action.get("decision") == decision:
             value = action.get("value")
             asked = practice.scenario.decision(decision)
-            misfit = check_answer(asked, value, practice.instance)
+            misfit = check_answer(asked, value, practice.instance, sentences(around.language))
             if misfit is not None:
-                return trying.ask(self.around, practice, words, decision, notice=misfit)
+                return trying.ask(around, practice, words, decision, notice=misfit)
             answer: Any = tuple(value) if isinstance(value, list) else value
             if answer == practice.answers[known.index(decision)].value:
-                same = self.around.words.say("what_if_again")
-                return trying.ask(self.around, practice, words, decision, notice=same)
-            return trying.ends(self.around, practice, words, decision, answer)
+                same = around.words.say("what_if_again")
+                return trying.ask(around, practice, words, decision, notice=same)
+            return trying.ends(around, practice, words, decision, answer)
         self._tried = None
         return None
 
-    def _hello(self, token: object) -> Screen | None:
+    def _speak(self, language: object) -> None:
+        """Go on in another language, if the page can speak it."""
+        if isinstance(language, str) and language in languages():
+            self.around = replace(self.around, language=language)
+
+    def _beside(self, words: Words) -> Around:
+        """Return what is around a scenario: in its own language, so that no screen mixes two."""
+        return replace(self.around, language=words.language)
+
+    def _hello(self, token: object, language: object) -> Screen | None:
+        self._speak(language)
         if token is None:
-            return None
+            return None if language is None else shown.sign_in(self.around)
         if self.practice is not None and token == self.practice.token:
             return self._screen
         found = find_by_token(self.settings, token)
@@ -191,9 +207,8 @@ class Lesson:
         begun = self._history().begun.get(scenario_id)
         if begun is not None:
             return self._resume(begun, None)
-        self.practice = new_practice(
-            self.settings, self.library, self.site, self.operator, scenario_id
-        )
+        shown_in = replace(self.settings, language=self._words(scenario_id).language)
+        self.practice = new_practice(shown_in, self.library, self.site, self.operator, scenario_id)
         return self._where_it_stands()
 
     def _resume(self, path: Path, read: int | None) -> Screen:
@@ -210,7 +225,8 @@ class Lesson:
         decision = practice.next_decision()
         if decision_id != decision.id:
             return self._where_it_stands()
-        misfit = check_answer(decision, value, practice.instance)
+        language = self._words(practice.scenario.id).language
+        misfit = check_answer(decision, value, practice.instance, sentences(language))
         if misfit is not None:
             return self._decision(practice, notice=misfit)
         answer = tuple(value) if isinstance(value, list) else value
@@ -233,7 +249,7 @@ class Lesson:
         words = self._words(practice.scenario.id)
         if decision.id == decision_id and words.decisions[decision.id].hint:
             practice.take_hint()
-        return shown.decision(self.around, practice, words)
+        return shown.decision(self._beside(words), practice, words)
 
     def _where_it_stands(self, *, resumed: bool = False) -> Screen:
         practice = self.practice
@@ -243,20 +259,22 @@ class Lesson:
             found = self._suggestions(before)
             return shown.choose(self.around, self.operator, scenarios, before, self.library, found)
         words = self._words(practice.scenario.id)
+        around = self._beside(words)
         if practice.read < len(practice.answers):
-            return shown.consequence(self.around, practice, words, resumed=resumed)
+            return shown.consequence(around, practice, words, resumed=resumed)
         if practice.complete:
             found = self._suggestions(self._history(), but=practice.scenario.id)
-            return shown.summary(self.around, practice, words, self.library, found)
+            return shown.summary(around, practice, words, self.library, found)
         if not practice.begun:
-            return shown.intro(self.around, practice, words)
+            return shown.intro(around, practice, words)
         return self._decision(practice, resumed=resumed)
 
     def _decision(self, practice: Practice, *, notice: str = "", resumed: bool = False) -> Screen:
         words = self._words(practice.scenario.id)
         if not notice:
             self._since = time.monotonic()
-        return shown.decision(self.around, practice, words, notice=notice, resumed=resumed)
+        around = self._beside(words)
+        return shown.decision(around, practice, words, notice=notice, resumed=resumed)
 
     def _scenario_ids(self) -> list[str]:
         return [
@@ -272,11 +290,8 @@ class Lesson:
         return suggestions(before, self.library, local_now(), station=self.station, but=but)
 
     def _words(self, scenario_id: str) -> Words:
-        """Return a scenario's words, read from their file once."""
-        if scenario_id not in self._known_words:
-            found = self.library.words(scenario_id, self.settings.language)
-            self._known_words[scenario_id] = found
-        return self._known_words[scenario_id]
+        """Return a scenario's words, in the language chosen if there are any."""
+        return self.library.words(scenario_id, self.around.language)
 
 
 def show(station: Station) -> None:

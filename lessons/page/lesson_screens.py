@@ -9,6 +9,7 @@ from lessons.page.around import Around
 from lessons.page.compared import compared, earlier_shown, picture_at
 from lessons.page.due import Suggestion
 from lessons.page.history import History
+from lessons.page.interface import languages
 from lessons.page.practice import Practice
 from lessons.page.screens import Progress, Screen, button
 from lessons.page.weeks import weeks_of
@@ -22,7 +23,7 @@ from scoring.words import DecisionWords, Words
 
 
 def sign_in(around: Around, *, wrong: str | None = None, forget: bool = False) -> Screen:
-    """Ask for the operator code; `wrong` is what was typed when it was none."""
+    """Ask for the operator code and offer the languages; `wrong` is what was typed for a code."""
     say = around.words.say
     frame = around.frame(
         say("sign_in_heading", station=around.station_name()),
@@ -36,7 +37,11 @@ def sign_in(around: Around, *, wrong: str | None = None, forget: bool = False) -
         "inputmode": "text",
     }
     return screens.sign_in(
-        frame, intro=say("sign_in_intro"), fields=[field], label=say("sign_in_button")
+        frame,
+        intro=say("sign_in_intro"),
+        fields=[field],
+        label=say("sign_in_button"),
+        languages=languages().items(),
     )
 
 
@@ -73,17 +78,17 @@ def choose(
             return say("state_done", date=f"{before.done[name].astimezone():%Y-%m-%d}")
         return say("state_new")
 
-    items = [
-        {
-            "id": scenario.id,
-            "title": library.words(scenario.id, around.language).title,
-            "detail": say(
-                "minutes_decisions", minutes=scenario.minutes, decisions=len(scenario.decisions)
-            ),
-            "state": state(scenario.id),
-        }
-        for scenario in scenarios
-    ]
+    items = []
+    for scenario in scenarios:
+        words = library.words(scenario.id, around.language)
+        detail = say(
+            "minutes_decisions", minutes=scenario.minutes, decisions=len(scenario.decisions)
+        )
+        item = {"id": scenario.id, "title": words.title, "state": state(scenario.id)}
+        if words.language != around.words.language:
+            detail += f". {say('only_english')}"
+            item["language"] = words.language
+        items.append(item | {"detail": detail})
     if not items:
         frame = around.frame(say("problem_heading"), operator=operator, token="")
         return screens.problem(

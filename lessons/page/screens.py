@@ -106,12 +106,23 @@ def button(label: str, do: str, **more: str) -> dict[str, str]:
     return {"label": label, "do": do, **more}
 
 
-def sign_in(frame: Frame, *, intro: str, fields: Iterable[Mapping[str, str]], label: str) -> Screen:
-    """Ask who it is. Each field: `name`, `label`, `hint`, and `inputmode` if not text."""
+def sign_in(
+    frame: Frame,
+    *,
+    intro: str,
+    fields: Iterable[Mapping[str, str]],
+    label: str,
+    languages: Iterable[tuple[str, str]] = (),
+) -> Screen:
+    """Ask who it is. Each field: `name`, `label`, `hint`, and `inputmode` if not text.
+
+    `languages` that the page can speak, each with what it calls itself.
+    """
     return frame.screen(
         "sign_in",
         intro=intro,
         fields=[dict(field) for field in fields],
+        languages=[{"id": one, "label": name} for one, name in languages],
         button=button(label, "sign_in"),
     )
 
@@ -127,7 +138,8 @@ def choose(
 ) -> Screen:
     """Offer scenarios.
 
-    Each item: `id`, `title`, `detail`, `state`. `practise` as in `summary`; `weeks` are lines
+    Each item: `id`, `title`, `detail`, `state`, and the `language` of its title if it is not
+    the page's. `practise` as in `summary`; `weeks` are lines
     of progress with the items of a station in `summary`.
     """
     return frame.screen(

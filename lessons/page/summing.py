@@ -107,8 +107,10 @@ def practise_next(
         if one.scenario.station != station:
             name = say.say(f"station_{one.scenario.station}")
             why = say.say("practise_elsewhere", why=why, station=name)
-        title = library.words(one.scenario.id, language).title
-        lines.append({"id": one.scenario.id, "title": title, "why": why})
+        words = library.words(one.scenario.id, language)
+        if words.language != say.language:
+            why += f" {say.say('only_english')}"
+        lines.append({"id": one.scenario.id, "title": words.title, "why": why})
     return lines
 
 

@@ -1,7 +1,7 @@
 """Why an answer cannot be taken: a code for the program, a sentence for the person.
 
-The sentences here are the English ones. A page in another language hands its own
-to :func:`scoring.marking.credit.check_answer`, by the same codes.
+A page hands the sentences of its language (:func:`sentences`) to
+:func:`scoring.marking.credit.check_answer`, by the same codes.
 """
 
 from __future__ import annotations
@@ -47,6 +47,35 @@ ENGLISH: dict[RefusalCode, str] = {
     "not_whole": "This is counted one by one. Give a whole number.",
 }
 """What is said, by code. ``{units}`` stands for the units that may be given."""
+
+GERMAN: dict[RefusalCode, str] = {
+    "no_choice": "Wählen Sie eine Antwort.",
+    "unknown_choice": "Diese Antwort steht nicht zur Wahl.",
+    "no_box": "Kreuzen Sie mindestens ein Feld an.",
+    "missing_action": "Geben Sie jedem Schritt seinen Platz.",
+    "no_list": "Die Antwort muss eine Liste sein.",
+    "no_name": "Jeder Eintrag muss mit seinem Namen angegeben werden.",
+    "twice": "Ein Eintrag kommt zweimal vor.",
+    "unknown_name": "Die Antwort nennt etwas, das es hier nicht gibt.",
+    "no_quantity": "Geben Sie eine Zahl und eine Einheit an.",
+    "no_unit": "Geben Sie auch die Einheit an.",
+    "unknown_unit": "Diese Einheit ist nicht bekannt. Wählen Sie eine von diesen: {units}.",
+    "wrong_kind_of_unit": "Diese Einheit passt hier nicht. Wählen Sie eine von diesen: {units}.",
+    "other_unit": "Wählen Sie eine von diesen Einheiten: {units}.",
+    "no_number": "Geben Sie die Menge als Zahl an.",
+    "impossible_amount": (
+        "Diese Menge ist am Becken nicht möglich. Prüfen Sie die Zahl und die Einheit."
+    ),
+    "not_whole": "Hier wird einzeln gezählt. Geben Sie eine ganze Zahl an.",
+}
+"""The same in German; not yet reviewed by a speaker."""
+
+_BY_LANGUAGE: Mapping[str, Mapping[RefusalCode, str]] = {"en": ENGLISH, "de": GERMAN}
+
+
+def sentences(language: str) -> Mapping[RefusalCode, str]:
+    """Return what is said in a language, by code; English for one that has none."""
+    return _BY_LANGUAGE.get(language, ENGLISH)
 
 
 class Refusal(NamedTuple):

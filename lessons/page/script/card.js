@@ -5,6 +5,9 @@ const PATIENCE_MS = 5000;
 // A wait that a person notices needs a word; a shorter one would only flicker. A working judgement.
 const NOTICED_MS = 700;
 
+// Where the page keeps the language that was chosen on it, for all stations.
+const LANGUAGE = "sinkside:language";
+
 class Page {
   constructor(model, element) {
     this.model = model;
@@ -21,6 +24,8 @@ class Page {
     this.onScreen = () => this.show(this.model.get("screen"));
     this.onMessage = (message) => { if (message.do === "kept") this.settle(); };
     this.onOffline = () => this.lost(this.words.offline);
+    this.onWords = () => { this.words = this.model.get("words"); };
+    model.on("change:words", this.onWords);
     model.on("change:screen", this.onScreen);
     model.on("msg:custom", this.onMessage);
     window.addEventListener("offline", this.onOffline);
@@ -28,6 +33,7 @@ class Page {
   }
 
   leave() {
+    this.model.off("change:words", this.onWords);
     this.model.off("change:screen", this.onScreen);
     this.model.off("msg:custom", this.onMessage);
     window.removeEventListener("offline", this.onOffline);
@@ -39,9 +45,11 @@ class Page {
     const screen = this.model.get("screen");
     this.store = screen.store ?? "";
     const token = remember(localStorageOrNone(), this.store);
-    if (token) this.body.append(make("p", { class: "opening" }, this.words.opening));
+    // Only where the kernel can change it: another page would wait for a screen that never comes.
+    const language = screen.languages?.length ? remember(localStorageOrNone(), LANGUAGE) : null;
+    if (token || language) this.body.append(make("p", { class: "opening" }, this.words.opening));
     else this.show(screen);
-    this.tell({ do: "hello", token });
+    this.tell(language ? { do: "hello", token, language } : { do: "hello", token });
   }
 
   // ---- from the kernel --------------------------------------------------
@@ -114,6 +122,7 @@ class Page {
     if (action.do === "print") { window.print(); return; }
     if (action.do === "reload") { this.reload(); return; }
     if (action.do === "leave") { window.location.assign(action.to); return; }
+    if (action.do === "language") keep(localStorageOrNone(), LANGUAGE, action.id);
     this.notice("");
     this.busy = true;
     performance.mark("sinkside:confirm");

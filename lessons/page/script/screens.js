@@ -2,7 +2,7 @@
 // heading and may return `read`, which gives the action of the main button.
 
 const BUILDERS = {
-  sign_in(screen) {
+  sign_in(screen, own, act) {
     const inputs = screen.fields.map((field) => {
       const hintId = freshId("hint");
       const input = make("input", {
@@ -19,7 +19,11 @@ const BUILDERS = {
       return { field, input, row };
     });
     return {
-      content: [...paragraphs(screen.intro, "lead"), make("div", { class: "fields" }, inputs.map((each) => each.row))],
+      content: [
+        languageChoice(screen, act),
+        ...paragraphs(screen.intro, "lead"),
+        make("div", { class: "fields" }, inputs.map((each) => each.row)),
+      ],
       read(words) {
         const values = {};
         for (const { field, input } of inputs) {
@@ -40,7 +44,7 @@ const BUILDERS = {
         make(
           "button",
           { type: "button", class: "door", "data-id": item.id, onclick: () => act({ do: "choose", id: item.id }) },
-          make("span", { class: "title" }, item.title),
+          make("span", item.language ? { class: "title", lang: item.language } : { class: "title" }, item.title),
           make("span", { class: "detail" }, item.detail),
           make("span", { class: "state" }, item.state),
         ),
@@ -77,7 +81,11 @@ const BUILDERS = {
       : null;
     const left = shown ? make("div", {}, shown, reminder) : reminder;
     const help = make("div", { class: "hint", "aria-live": "polite" });
-    const offer = (hint) => help.replaceChildren(...hintParts(hint, screen.id, act));
+    const offer = (hint) => {
+      const asked = help.contains(document.activeElement); // its button goes, so the hint takes the focus
+      help.replaceChildren(...hintParts(hint, screen.id, act));
+      if (asked) help.querySelector("p")?.focus();
+    };
     offer(screen.hint);
     return {
       content: beside(left, make("div", { class: "text" }, answer.element, screen.given ? make("p", { class: "aside" }, screen.given) : null, help)),
@@ -153,10 +161,24 @@ const BUILDERS = {
   },
 };
 
+// Each language by its own name, so that whoever reads only that one finds it.
+function languageChoice(screen, act) {
+  if ((screen.languages ?? []).length < 2) return null;
+  const buttons = screen.languages.map(({ id, label }) => make(
+    "button",
+    {
+      type: "button", class: "other", lang: id, "aria-pressed": String(id === screen.language),
+      onclick: () => act({ do: "language", id }),
+    },
+    label,
+  ));
+  return make("div", { class: "languages" }, buttons);
+}
+
 // The offer of a hint with its price, or the hint; asking keeps what is already chosen.
 function hintParts(hint, decision, act) {
   if (!hint) return [];
-  if (hint.text) return [make("p", {}, make("strong", {}, hint.label), " ", hint.text)];
+  if (hint.text) return [make("p", { tabindex: "-1" }, make("strong", {}, hint.label), " ", hint.text)];
   const costs = freshId("costs");
   const ask = { type: "button", class: "other", "aria-describedby": costs, onclick: () => act({ do: "hint", decision }) };
   return [make("button", ask, hint.label), make("span", { class: "help", id: costs }, hint.costs)];

@@ -28,14 +28,14 @@ from scoring.yaml_file import read_yaml
     ],
 )
 def test_two_digits_and_no_more(value: float, said: str) -> None:
-    assert said_amount(value).replace("\u202f", " ").replace("\u00a0", " ") == said
+    assert said_amount(value, interface()).replace("\u202f", " ").replace("\u00a0", " ") == said
 
 
 def test_a_few_droplets_are_no_news_and_a_part_of_one_is_never_shown() -> None:
     site = read_yaml(DEFAULT_SITE, SiteValues)
     instance = lesson_library().instance("soak-clamp-dried", site, 5)
     before = opening(instance)
-    few = replace(before, state=before.state.changed(droplets=0.4, exposure=0.1))
+    few = replace(before, state=before.state.changed(droplets=0.4, exposure=0.01))
     assert changed_figures(instance, before, few, interface("en"), "en") == []
     many = replace(before, state=before.state.changed(droplets=40.4, exposure=10.1))
     shown = {row["label"]: row for row in changed_figures(instance, few, many, interface(), "en")}
