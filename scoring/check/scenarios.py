@@ -13,7 +13,7 @@ from scoring.check.playing import playing_faults
 from scoring.check.walk import Found, walk
 from scoring.faults import Fault
 from scoring.instrument import Instrument
-from scoring.marking.keys import rule_unit
+from scoring.marking.keys import lacking_for, rule_unit
 from scoring.scenario import SITE_NAMES, Quantity, Scenario
 from scoring.units import base_unit, known_units
 from scoring.wording import names_in
@@ -242,12 +242,11 @@ def _one_quantity(
             f"a setting in {unit}, as {decision.rule} is",
             "Choose the setting that belongs to the rule.",
         )
-    if decision.rule == "brush_width" and not any(
-        place.bore_mm for place in instrument.places.values()
-    ):
+    lacking = lacking_for(decision.rule, instrument, decision.place)
+    if lacking:
         yield file.fault(
-            (*where, "rule"),
-            decision.rule,
-            f"another rule: {instrument.id} has no lumen",
-            "Choose another rule, or an instrument with a lumen.",
+            (*where, "rule" if decision.place is None else "place"),
+            decision.place or decision.rule,
+            f"what {decision.rule} is for: {lacking}",
+            "Choose another rule or lumen, or another instrument.",
         )

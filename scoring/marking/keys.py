@@ -142,14 +142,18 @@ def quantity_key(
     ValueError
         The rule does not fit the instrument.
     """
-    lumens = _lumens(instrument, place, _NEEDS.get(rule, ""))
-    if rule in _NEEDS and not lumens:
-        where = f"place {place!r}" if place else "lumen"
-        raise ValueError(
-            f"instrument {instrument.id!r} has no {where} with {_NEEDS[rule]}, "
-            f"so {rule} has no right answer"
-        )
-    return _RULES[rule][1](handling, lumens, site)
+    lacking = lacking_for(rule, instrument, place)
+    if lacking:
+        raise ValueError(f"{lacking}, so {rule} has no right answer")
+    return _RULES[rule][1](handling, _lumens(instrument, place, _NEEDS.get(rule, "")), site)
+
+
+def lacking_for(rule: QuantityRule, instrument: Instrument, place: str | None = None) -> str:
+    """Return what the instrument lacks for `rule` to have a right answer; empty if nothing."""
+    if rule not in _NEEDS or _lumens(instrument, place, _NEEDS[rule]):
+        return ""
+    where = f"lumen {place!r}" if place else "lumen"
+    return f"instrument {instrument.id!r} has no {where} with {_NEEDS[rule]}"
 
 
 def _lumens(instrument: Instrument, place: str | None, needs: str) -> _Lumens:

@@ -170,6 +170,21 @@ def test_a_brush_width_needs_a_lumen(kit: Path) -> None:
     assert [fault.item for fault in check(kit)] == ["decisions[4].rule (line 45)"]
 
 
+def test_a_pressure_needs_a_lumen_that_bears_one(kit: Path) -> None:
+    change(kit, SOAK, "rule: temperature", "rule: flush_pressure")
+    change(kit, SOAK, "units: [degC, degF]", "units: [kPa]")
+    change(kit, SOAK, "sets: temperature_c", "sets: flush_kpa")
+    (fault,) = check(kit)
+    assert (fault.item, fault.found) == ("decisions[4].rule (line 45)", "flush_pressure")
+    assert "pressure_max_kpa" in fault.wanted
+    change(kit, PROBE, "length_mm: 60", "length_mm: 60, pressure_max_kpa: 100")
+    assert check(kit) == []
+    change(kit, SOAK, "sets: flush_kpa", "sets: flush_kpa\n    place: tip")
+    (fault,) = check(kit)
+    assert fault.item.startswith("decisions[4].place")
+    assert fault.found == "tip"
+
+
 def test_every_place_soiled_for_some_seed_is_found(kit: Path) -> None:
     change(kit, LOOK, "how_many: 2", "how_many: 5")
     change(kit, LOOK, "[tip, lumen, joint, grip]", "[tip, lumen, joint, grip, shaft]")
