@@ -221,7 +221,7 @@ function basisList(basis, words) {
     "details", { class: "basis" },
     make("summary", {}, words.basis),
     make("ul", {}, basis.map((each) => make(
-      "li", {}, each.text, " ",
+      "li", {}, make("span", { lang: "en" }, each.text), " ", // the facts are told in English only
       make("span", { class: "source" }, [each.source, each.status].filter(Boolean).join(" · ")),
     ))),
   );
