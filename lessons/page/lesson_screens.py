@@ -184,7 +184,9 @@ def consequence(
     instance = practice.instance
     worth = credit(asked, given.value, instance)
     earlier = practice.scenario.decisions[: count - 1]
-    followed = told.reasons(instance, asked, said, given.value, worth, earlier=earlier)
+    followed = told.reasons(
+        instance, asked, said, given.value, worth, earlier=earlier, language=around.language
+    )
     verdict = told.verdict(worth)
     if verdict == "right" and earlier_shown(practice, around.words, around.language):
         followed.append(say("earlier_shown"))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from lessons.page import told
+from lessons.page.catalogue_words import mistake_words
 from lessons.page.due import Suggestion
 from lessons.page.figures import beyond_limits
 from lessons.page.interface import Interface
@@ -85,10 +86,15 @@ def reached(marks: SittingMarks, site: SiteValues, say: Interface) -> list[str]:
     worst_first = sorted(
         (table[name] for name in made), key=lambda row: -site.severity.get(row.id, row.severity)
     )
-    return [
-        say.say(f"reached_{row.who_is_harmed}", mistake=row.mistake, effect=_capital(row.effect))
-        for row in worst_first
-    ]
+    lines = []
+    for row in worst_first:
+        words = mistake_words(row.id, say.language)
+        lines.append(
+            say.say(
+                f"reached_{row.who_is_harmed}", mistake=words.mistake, effect=_capital(words.effect)
+            )
+        )
+    return lines
 
 
 def practise_next(

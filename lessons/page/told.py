@@ -9,9 +9,10 @@ from lessons.drawing import Picture as Drawn
 from lessons.drawing import draw, spots
 from lessons.drawing.words import instrument_words
 from lessons.page import screens
+from lessons.page.catalogue_words import disputed
 from lessons.page.interface import Interface
 from scoring.attempt import AnswerValue
-from scoring.catalogue import disputed, facts, said_basis
+from scoring.catalogue import facts, said_basis
 from scoring.instance import Instance
 from scoring.marking.credit import Credit
 from scoring.play import Moment
@@ -129,6 +130,7 @@ def reasons(
     credit: Credit,
     *,
     earlier: Iterable[Decision] = (),
+    language: str = "en",
 ) -> list[str]:
     """Return what followed: the reason of the credit, each other box that was off, disputes.
 
@@ -143,6 +145,8 @@ def reasons(
         What it earned.
     earlier : iterable of Decision
         Those met before: a dispute that one of them has told is not told again.
+    language : str
+        Two letters.
     """
     keys = [credit.reason]
     if decision.kind == "choose_several":
@@ -152,8 +156,9 @@ def reasons(
             if tick.right != (tick.id in value) and tick.id != credit.reason
         ]
     said = [fill_words(words.reasons[key], instance) for key in keys if key in words.reasons]
-    known = {sentence for one in earlier for sentence in disputed(one.basis)}
-    return said + [sentence for sentence in disputed(decision.basis) if sentence not in known]
+    known = {sentence for one in earlier for sentence in disputed(one.basis, language)}
+    found = disputed(decision.basis, language)
+    return said + [sentence for sentence in found if sentence not in known]
 
 
 _POINTS = re.compile(r"^(arithmetic on|as) ([A-Z]+\d+)$")
