@@ -75,8 +75,8 @@ def test_a_weak_spot_says_the_right_answer_and_a_mistake_names_itself(tmp_path: 
     assert first["text"] == "What do you put into the water?"
     assert first["then"].startswith("Right: The instrument cleaner of this department")
     assert reached(marks, SITE, interface("en")) == [
-        "A disinfectant used as the cleaner. Proteins fixed to the surface; soil shields"
-        " organisms. This can reach a patient."
+        "A disinfectant used as the cleaner. Protein is fixed to the surface; soil shields the"
+        " germs under it. This can reach a patient."
     ]
 
 
