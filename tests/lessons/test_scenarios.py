@@ -210,6 +210,16 @@ def test_good_work_leaves_the_instrument_better(name: str, path: Path, seed: int
         assert last.state.residue_mg < first.state.residue_mg
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
+def test_the_dark_line_is_all_that_is_seen_when_the_shift_ends(path: Path, seed: int) -> None:
+    """What the words of one lesson say is there for every department, and nothing beside it."""
+    met = instance("soak-needle-holder-called", path, seed)
+    evening = [decision.id for decision in met.scenario.decisions].index("evening")
+    state = play(met, right_answers(met))[evening].state
+    assert soiled_places(state, met.instrument, met.site) == {"insert_right"}
+
+
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 @pytest.mark.parametrize("name", LESSON_IDS)
 def test_a_lesson_shows_something_after_most_decisions(name: str, path: Path) -> None:
