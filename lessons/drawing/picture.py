@@ -117,13 +117,17 @@ def draw(
         + "</svg>"
     )
     if tell_soil:
-        alt = described(instrument, state, bool(handling.opened), shown, names, words)
+        said = described(instrument, state, bool(handling.opened), shown, names, words)
     else:
-        alt = words.to_inspect.format(name=names.name[:1].upper() + names.name[1:])
-    if form.lumens and view != "cut":
-        alt = f"{alt} {words.looked_inside[view]}"
-    alt = f"{title}: {alt}" if title else alt
+        said = words.to_inspect.format(name=names.name[:1].upper() + names.name[1:])
+    alt = _alt(title, said, form, view, words)
     return Picture(svg.replace("{alt}", escape(alt, quote=True), 1), alt)
+
+
+def _alt(title: str, said: str, form: Outline, view: inside.View, words: PictureWords) -> str:
+    """Return the alt text: the title, what is there to be seen, and how lumens were looked into."""
+    looked = f" {words.looked_inside[view]}" if form.lumens and view != "cut" else ""
+    return f"{title}: {said}{looked}" if title else f"{said}{looked}"
 
 
 def _table(light_lux: float) -> str:

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scoring.bench.constants import assumed
+from scoring.bench.contact import bath_contact
 from scoring.bench.handling import Handling, RinseWay
 from scoring.bench.operations import Operations
 from scoring.instrument import Instrument, PlaceKind
@@ -199,6 +200,34 @@ def last_rinse(handling: Handling, ops: Operations) -> LastRinse:
         treated=ops.pick({"treated": 1.0, "stale": 1.0, "tap": 0.0, "none": 0.0}, water),
         stale=ops.pick({"treated": 0.0, "stale": 1.0, "tap": 0.0, "none": 0.0}, water),
     )
+
+
+def loose_left(
+    kind: PlaceKind, fills: Any, last: LastRinse, handling: Handling, ops: Operations
+) -> Any:
+    """Return the share of the fresh soil on a place that the rinses leave, 0 to 1.
+
+    Parameters
+    ----------
+    kind : PlaceKind
+        The place's shape.
+    fills : float or array
+        Tap rinses that dilute, from `fills_that_dilute`.
+    last : LastRinse
+        From `last_rinse`.
+    handling : Handling
+        `rinse_way` and what `scoring.bench.contact.bath_contact` counts.
+    ops : Operations
+        Scalar or array operations.
+
+    Returns
+    -------
+    float or array
+    """
+    reached = bath_contact(kind, handling, ops) * (
+        fills * tap_reach(kind, handling, ops) + last.any
+    )
+    return ops.exp(-LOOSE.value * reached)
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,15 +135,14 @@ def _rinse(
     )
     last = rinsing.last_rinse(handling, ops)
     done = handling.rinses + last.any
-    soil = {}
-    reach_by_kind: dict[str, Any] = {}
-    for name, place in instrument.places.items():
-        if place.kind not in reach_by_kind:
-            in_tap = rinsing.tap_reach(place.kind, handling, ops)
-            reached = bath_contact(place.kind, handling, ops) * (fills * in_tap + last.any)
-            reach_by_kind[place.kind] = ops.exp(-rinsing.LOOSE.value * reached)
-        loose = reach_by_kind[place.kind]
-        soil[name] = {**state.soil[name], "fresh": state.soil[name]["fresh"] * loose}
+    loose = {
+        kind: rinsing.loose_left(kind, fills, last, handling, ops)
+        for kind in {place.kind for place in instrument.places.values()}
+    }
+    soil = {
+        name: {**state.soil[name], "fresh": state.soil[name]["fresh"] * loose[place.kind]}
+        for name, place in instrument.places.items()
+    }
     cleaner = rinsing.series(carried, rinsing.HELD.value, fills, last, handling, instrument, ops)
     solved = rinsing.series(
         carried, rinsing.HELD_SALTS.value, fills, last, handling, instrument, ops
