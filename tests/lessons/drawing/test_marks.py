@@ -51,7 +51,8 @@ def test_drops_are_shown_for_work_above_the_water_and_never_for_work_below_it(na
     below = played(name, long_below, with_soil(name), steps=("soak", "brush", "flush", "rinse"))
     assert below.droplets > 0
     assert said not in alt_of(name, below)
-    assert marks.drops(below.above) == ""
+    assert svg_of(name, below) == svg_of(name, below.changed(droplets=0.0))
+    assert marks.drops(below.above) == "" != marks.drops(0.5)
     little_above = handled(under_water=False, strokes=1.0)
     assert said in alt_of(name, played(name, little_above, below, steps=("brush",)))
     mixed = handled(mixed=True, minutes=1.0)

@@ -151,8 +151,19 @@ def test_worth_the_same_goes_by_station_first_and_then_by_what_is_new() -> None:
 
 
 def test_the_second_suggestion_is_for_another_topic_where_there_is_one() -> None:
-    every = tuple(decision.id for decision in LIBRARY.scenario(SOAK).decisions)
-    before = history(played(SOAK, MORNING, every))
+    every = [LIBRARY.scenario(name) for name in LIBRARY.scenario_ids()]
+    topics = [{decision.topic for decision in one.decisions} for one in every]
+    beside = set[str]().union(*(one for one in topics if "dose" in one))
+    # Missed less badly, and in no scenario that asks about the dose.
+    lesser = next(
+        (one.id, decision)
+        for one in every
+        for decision in one.decisions
+        if decision.topic not in beside
+    )
+    before = history(
+        played(SOAK, MORNING, ("dose",)), played(lesser[0], MORNING, (lesser[1].id,), 0.75)
+    )
+    assert sum("dose" in one for one in topics) > 2
     first, second = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
-    assert second.topic is not None
-    assert second.topic not in {decision.topic for decision in first.scenario.decisions}
+    assert (first.topic, second.topic) == ("dose", lesser[1].topic)
