@@ -178,3 +178,10 @@ def test_finishing_loads_nothing_heavy() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_what_must_not_go_into_the_water_is_brushed_above_it_by_the_book() -> None:
+    for name in INSTRUMENTS:
+        device = library().instrument(name)
+        for task in by_the_book(device, site_of(SITES[0]), 10.0):
+            assert task.handling.under_water == task.handling.immersed == device.immersible
