@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lessons.page import screens, told
-from lessons.page.figures import changed_figures
+from lessons.page.figures import changed_figures, clearly_apart
 from lessons.page.interface import Interface
 from lessons.page.practice import Practice
 from lessons.page.ringed import ringed
@@ -71,7 +71,7 @@ def compared(practice: Practice, words: Interface, language: str, *, right: bool
     return Compared(before, later, figures, heads)
 
 
-def earlier_shown(practice: Practice, words: Interface, language: str) -> bool:
+def earlier_shown(practice: Practice) -> bool:
     """Say whether mistakes made before the last answer still show after it."""
     count = len(practice.answers)
     instance = practice.instance
@@ -84,7 +84,7 @@ def earlier_shown(practice: Practice, words: Interface, language: str) -> bool:
     best = [right_answer(one, instance) for one in before]
     led = looking_ahead(instance, asked, practice.moments[count])
     clean = looking_ahead(instance, asked, replay(instance, [*best, given[-1]])[-1])
-    return bool(changed_figures(instance, clean, led, words, language))
+    return clearly_apart(instance, clean, led)
 
 
 def _drawn(picture: screens.Picture) -> str:

@@ -183,6 +183,20 @@ def changed_figures(
     return rows
 
 
+def clearly_apart(instance: Instance, one: Moment, other: Moment) -> bool:
+    """Say whether two moments differ in something that matters: above its limit, or without one."""
+    for figure in _FIGURES:
+        if instance.scenario.station not in figure.stations:
+            continue
+        was, now = figure.value(one, instance), figure.value(other, instance)
+        limit = figure.limit(instance)
+        if not _worth_a_line(figure, was, now, limit) or abs(now - was) < _SLIGHT * max(was, now):
+            continue
+        if limit is None or max(was, now) > limit:
+            return True
+    return False
+
+
 def _worth_a_line(figure: _Figure, was: float, now: float, limit: float | None) -> bool:
     """Say whether a change is large enough to be told, or crosses the limit."""
     if abs(now - was) <= figure.smallest:

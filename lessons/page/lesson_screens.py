@@ -188,7 +188,7 @@ def consequence(
         instance, asked, said, given.value, worth, earlier=earlier, language=around.language
     )
     verdict = told.verdict(worth)
-    if verdict == "right" and earlier_shown(practice, around.words, around.language):
+    if verdict == "right" and earlier_shown(practice):
         followed.append(say("earlier_shown"))
     right: list[str] = []
     if verdict != "right" and asked.kind != "quantity":

@@ -74,3 +74,16 @@ def test_a_quantity_is_told_with_a_sign_people_read() -> None:
         "en",
     )
     assert said == "35 °C"
+
+
+def test_a_dispute_is_told_once_in_a_practice() -> None:
+    instance = LIBRARY.instance("ready-suction-no-cleaner", SITE, 3)
+    words = LIBRARY.words("ready-suction-no-cleaner", "en")
+    decision = instance.scenario.decision("until-then")
+    said = words.decisions[decision.id]
+    worth = credit(decision, "drip-stand", instance)
+    first = told.reasons(instance, decision, said, "drip-stand", worth)
+    again = told.reasons(instance, decision, said, "drip-stand", worth, earlier=[decision])
+    assert len(first) == 2
+    assert "disagree" in first[1]
+    assert again == first[:1]
