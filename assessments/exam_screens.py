@@ -211,9 +211,7 @@ def _handling(question: Question, inspecting: bool) -> Handling:
     start = question.instance.handling
     if not inspecting:
         return start
-    return start.changed(
-        light_lux=GOOD_LIGHT_LUX, magnification=GOOD_MAGNIFICATION, borescope=True
-    )
+    return start.changed(light_lux=GOOD_LIGHT_LUX, magnification=GOOD_MAGNIFICATION, borescope=True)
 
 
 def _picture(

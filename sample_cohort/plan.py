@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -25,6 +25,9 @@ STOPPED = {("OP-113", 2): 8, ("OP-119", 1): 13}
 LEFT_BLANK = ("OP-116", 3)
 """Handed in with the last scenario not answered at all."""
 
+FORMS_SAT = tuple(f"hand-cleaning-{letter}" for letter in "abcd")
+"""Ids of the forms of the invented year, in the order in which they are sat."""
+
 FIRST_DAY = datetime(2025, 2, 3, 6, 30, tzinfo=UTC)
 """The first exam day of the invented year, a Monday at the start of the early shift."""
 
@@ -33,6 +36,12 @@ BETWEEN_FORMS = timedelta(weeks=13)
 
 EXAM_DAYS = 10
 """Working days over which a form is sat, two or three operators a day. An assumption."""
+
+
+def forms_sat(forms: Iterable[Form]) -> tuple[Form, ...]:
+    """Return those of `forms` that the invented department sits, in its order."""
+    known = {form.id: form for form in forms}
+    return tuple(known[name] for name in FORMS_SAT if name in known)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from assessments.gradebook.plan import plan_cells
 from assessments.gradebook.troubles import gradebook_troubles
 from lessons import DEFAULT_SITE
 from sample_cohort.generate import write_cohort
-from sample_cohort.plan import OPERATORS
+from sample_cohort.plan import OPERATORS, forms_sat
 from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.library import Library
@@ -49,7 +49,7 @@ def run_demo(folder: Path) -> None:
     _claim(folder)
     settings = Settings(records=folder / RECORDS, site=DEFAULT_SITE)
     site = read_yaml(settings.site, SiteValues)
-    library, forms = exam_library(), exam_forms()
+    library, forms = exam_library(), forms_sat(exam_forms())
     planned = len(OPERATORS) * len(forms)
     with counting("Writing answer logs") as tell:
         summary = write_cohort(

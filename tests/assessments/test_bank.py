@@ -61,10 +61,11 @@ def test_no_question_of_the_bank_is_a_lesson_question_in_other_words() -> None:
     ]
     for name in BANK_IDS:
         for said in library().words(name, "en").decisions.values():
-            likeness = max(
-                SequenceMatcher(None, said.question, question).ratio() for question in taught
-            )
-            assert likeness < CLOSEST, said.question
+            for question in taught:
+                pair = SequenceMatcher(None, said.question, question)
+                # Two quick upper bounds spare most of the work.
+                near = pair.real_quick_ratio() >= CLOSEST and pair.quick_ratio() >= CLOSEST
+                assert not near or pair.ratio() < CLOSEST, said.question
 
 
 @pytest.mark.parametrize("name", BANK_IDS)

@@ -1,4 +1,4 @@
-"""The four exam forms: they load, cover the work, are of one length and about equally hard."""
+"""The exam forms: they load, cover the work, and within a family are equally long and hard."""
 
 from __future__ import annotations
 
@@ -27,7 +27,11 @@ from tests.lessons.players import (
 
 PATHS = sorted((ROOT / "assessments" / "forms").glob("*.yaml"))
 FORMS = {path.stem: read_yaml(path, Form) for path in PATHS}
-STATIONS = ("soak", "brush", "rinse", "inspect")
+FAMILIES = {
+    "hand-cleaning": ("soak", "brush", "rinse", "inspect"),
+    "five-stations": ("ready", "soak", "brush", "rinse", "inspect"),
+}
+"""Forms that can stand for one another, by how their ids begin, and the stations they cover."""
 LENGTHS_APART = 0.10
 """Largest difference in words to read between two forms, as a share of the mean."""
 SLIP_APART = 0.05
@@ -38,9 +42,14 @@ def sitting(form: Form, site: Path) -> list[Instance]:
     return [instance(part.id, site, part.seed or 0) for part in form.scenarios]
 
 
-def test_there_are_four() -> None:
-    assert list(FORMS) == [f"hand-cleaning-{letter}" for letter in "abcd"]
-    assert len({digest(form) for form in FORMS.values()}) == 4
+def of_family(family: str) -> dict[str, Form]:
+    return {name: form for name, form in FORMS.items() if name.startswith(family)}
+
+
+def test_there_are_twelve() -> None:
+    assert list(of_family("hand-cleaning")) == [f"hand-cleaning-{letter}" for letter in "abcd"]
+    assert list(of_family("five-stations")) == [f"five-stations-{letter}" for letter in "abcdefgh"]
+    assert len({digest(form) for form in FORMS.values()}) == len(FORMS) == 12
 
 
 @pytest.mark.parametrize("form", FORMS.values(), ids=FORMS)
@@ -48,15 +57,24 @@ def test_a_form_is_an_exam_of_bank_scenarios_one_for_each_station(form: Form) ->
     assert form.purpose == "exam"
     assert form.version == 1
     assert {part.id for part in form.scenarios} <= set(library(BANK).scenario_ids())
-    assert tuple(library().scenario(part.id).station for part in form.scenarios) == STATIONS
+    assert (
+        tuple(library().scenario(part.id).station for part in form.scenarios)
+        == (FAMILIES[form.id.rpartition("-")[0]])
+    )
     assert len(library().form_digest(form)) == 64
     minutes = sum(library().scenario(part.id).minutes for part in form.scenarios)
     assert minutes <= form.minutes <= 2 * minutes
 
 
-def test_every_bank_scenario_is_used_equally_often() -> None:
-    used = [part.id for form in FORMS.values() for part in form.scenarios]
-    assert {used.count(name) for name in library(BANK).scenario_ids()} == {2}
+@pytest.mark.parametrize(("family", "times"), [("hand-cleaning", 2), ("five-stations", 1)])
+def test_a_scenario_is_used_equally_often_in_a_family(family: str, times: int) -> None:
+    used = [part.id for form in of_family(family).values() for part in form.scenarios]
+    assert {used.count(name) for name in used} == {times}
+
+
+def test_every_bank_scenario_is_in_some_form() -> None:
+    used = {part.id for form in FORMS.values() for part in form.scenarios}
+    assert used == set(library(BANK).scenario_ids())
 
 
 def test_no_two_forms_are_the_same_sitting() -> None:
@@ -71,10 +89,11 @@ def test_no_two_forms_are_the_same_sitting() -> None:
             assert met[0].values != met[1].values or met[0].soiled != met[1].soiled, name
 
 
+@pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("site", SITES, ids=lambda path: path.stem)
-def test_forms_are_of_equal_length(site: Path) -> None:
+def test_forms_are_of_equal_length(site: Path, family: str) -> None:
     counts, weights, lengths = [], [], []
-    for form in FORMS.values():
+    for form in of_family(family).values():
         met = sitting(form, site)
         counts.append(sum(len(one.scenario.decisions) for one in met))
         weights.append(sum(part.weight for one in met for part in one.scenario.decisions))
@@ -85,13 +104,14 @@ def test_forms_are_of_equal_length(site: Path) -> None:
     assert max(lengths) - min(lengths) <= LENGTHS_APART * mean(lengths)
 
 
+@pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("site", SITES, ids=lambda path: path.stem)
-def test_a_slip_costs_about_the_same_in_every_form(site: Path) -> None:
+def test_a_slip_costs_about_the_same_in_every_form(site: Path, family: str) -> None:
     """What an answer with a mistake earns, over all mistakes: a form where mistakes earn
     more is easier for the same person. Difficulty proper can only be had from sittings.
     """
     earned = {}
-    for name, form in FORMS.items():
+    for name, form in of_family(family).items():
         shares = []
         for met in sitting(form, site):
             for decision in met.scenario.decisions:

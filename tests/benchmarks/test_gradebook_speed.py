@@ -28,7 +28,7 @@ from nbgrader.apps import NbGraderAPI
 from traitlets.config import Config
 
 from assessments import exam_library
-from assessments.exam_form import exam_forms
+from assessments.exam_form import find_form
 from assessments.gradebook.autograding import Marked, autograder
 from assessments.gradebook.course import Course
 from assessments.gradebook.direct import store_marks
@@ -44,7 +44,7 @@ from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
 from tests.assessments.trial import right, sat, wrong
 
-FORM = exam_forms()[0]
+FORM = find_form("hand-cleaning-a")
 LIBRARY = exam_library()
 CELLS = plan_cells(FORM, LIBRARY)
 SITE = read_yaml(DEFAULT_SITE, SiteValues)

@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 
 import scoring.cohort
 from sample_cohort.generate import write_cohort
+from sample_cohort.plan import forms_sat
 from scoring.cohort.brief import make_brief
 from scoring.cohort.gather import gather
 from scoring.cohort.render import Heading
@@ -49,9 +50,8 @@ def sample(tmp_path_factory: pytest.TempPathFactory) -> Settings:
     settings = Settings(tmp_path_factory.mktemp("records"), SITE)
     site = read_yaml(SITE, SiteValues)
     library = Library([ROOT / "assessments" / "bank"], ROOT / "lessons" / "instruments")
-    forms = [
-        read_yaml(path, Form) for path in sorted((ROOT / "assessments" / "forms").glob("*.yaml"))
-    ]
+    folder = ROOT / "assessments" / "forms"
+    forms = forms_sat(read_yaml(path, Form) for path in sorted(folder.glob("*.yaml")))
     markers = {
         form.id: Marker(form, lambda scenario, seed: library.instance(scenario, site, seed))
         for form in forms

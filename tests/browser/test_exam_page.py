@@ -11,7 +11,7 @@ from nbgrader.api import Gradebook
 from playwright.sync_api import Browser, Page
 
 from assessments import HERE, exam_library
-from assessments.exam_form import exam_forms
+from assessments.exam_form import find_form
 from assessments.gradebook.plan import NOTEBOOK
 from assessments.marking import mark_form
 from assessments.seating import Slip, seat
@@ -30,7 +30,7 @@ from tests.browser.conftest import (
 )
 from tests.browser.running import Running, running_server
 
-FORM = exam_forms()[0]
+FORM = find_form("hand-cleaning-a")
 DECISIONS = sum(len(exam_library().scenario(part.id).decisions) for part in FORM.scenarios)
 
 

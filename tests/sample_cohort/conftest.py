@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from sample_cohort.generate import CohortSummary, write_cohort
+from sample_cohort.plan import forms_sat
 from scoring.form import Form
 from scoring.library import Library
 from scoring.marking.marks import SittingMarks
@@ -33,9 +34,8 @@ def site() -> SiteValues:
 
 @pytest.fixture(scope="session")
 def forms() -> tuple[Form, ...]:
-    return tuple(
-        read_yaml(path, Form) for path in sorted((ROOT / "assessments" / "forms").glob("*.yaml"))
-    )
+    folder = ROOT / "assessments" / "forms"
+    return forms_sat(read_yaml(path, Form) for path in sorted(folder.glob("*.yaml")))
 
 
 @pytest.fixture(scope="session")
