@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+import gc
+
 import pytest
+
+
+def pytest_collection_finish() -> None:
+    """Spare the collector what lives until the end: the tests, and the files they have read."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

@@ -21,26 +21,22 @@ of 97 % (1 - 0.75**12). A working judgement between sure and quick."""
 
 def any_instance(scenario: Scenario, desk: Desk) -> Instance | None:
     """Return one instance, None when the scenario's own faults forbid it or no site is known."""
-    instrument = desk.instrument(scenario.instrument)
-    sites = desk.every_site()
-    if instrument is None or not sites:
-        return None
-    try:
-        instance = make_instance(scenario, instrument, sites[0], 0)
-        opening(instance)
-    except (KeyError, ValueError, ArithmeticError):
-        return None
-    return instance
+    return next(instances(scenario, desk), None)
 
 
 def instances(scenario: Scenario, desk: Desk) -> Iterator[Instance]:
-    """Yield the instances of every seed under the first site; none when one cannot be made."""
-    if any_instance(scenario, desk) is None:
-        return
+    """Yield the instances of every seed under the first site, but for those with a fault."""
     instrument = desk.instrument(scenario.instrument)
+    sites = desk.every_site()
+    if instrument is None or not sites:
+        return
     for seed in SEEDS:
-        if instrument is not None:
-            yield make_instance(scenario, instrument, desk.every_site()[0], seed)
+        try:
+            instance = make_instance(scenario, instrument, sites[0], seed)
+            opening(instance)
+        except (KeyError, ValueError, ArithmeticError):
+            continue
+        yield instance
 
 
 def playing_faults(file: CheckedFile, instrument: Instrument, desk: Desk) -> Iterator[Fault]:

@@ -147,20 +147,19 @@ def test_every_rule_rests_on_known_facts_and_names_known_mistakes(name: str) -> 
         assert decision.topic in topics, decision.id
 
 
-@pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 @pytest.mark.parametrize("name", ALL_IDS)
-def test_a_person_who_knows_the_work_gets_every_point(name: str, path: Path, seed: int) -> None:
-    met = instance(name, path, seed)
-    for decision in met.scenario.decisions:
-        units = decision.units if decision.kind == "quantity" else (None,)
-        for unit in units:
-            value = right_answer(decision, met, unit)
-            assert check_answer(decision, value, met) is None, (decision.id, value)
-            got = credit(decision, value, met)
-            assert got.credit == 1.0, (decision.id, value, got)
-            assert not got.mistakes
-            assert not got.unsafe
+def test_a_person_who_knows_the_work_gets_every_point(name: str, path: Path) -> None:
+    for met in (instance(name, path, seed) for seed in SEEDS):
+        for decision in met.scenario.decisions:
+            units = decision.units if decision.kind == "quantity" else (None,)
+            for unit in units:
+                value = right_answer(decision, met, unit)
+                assert check_answer(decision, value, met) is None, (met.seed, decision.id, value)
+                got = credit(decision, value, met)
+                assert got.credit == 1.0, (met.seed, decision.id, value, got)
+                assert not got.mistakes
+                assert not got.unsafe
 
 
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
@@ -188,26 +187,25 @@ def test_every_wrong_answer_has_its_reason_and_its_mistake(name: str, path: Path
             assert got.reason in words.decisions[decision.id].reasons, (decision.id, value)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 @pytest.mark.parametrize("name", ALL_IDS)
-def test_good_work_leaves_the_instrument_better(name: str, path: Path, seed: int) -> None:
-    met = instance(name, path, seed)
-    moments = play(met, right_answers(met))
-    first, last = moments[0], moments[-1]
-    assert protein(met, last) < protein(met, first)
-    assert last.state.damage == first.state.damage == 0.0
-    if met.scenario.station in {"brush", "rinse", "inspect"}:
-        assert not soiled_places(last.state, met.instrument, met.site)
-    else:
-        assert soiled_places(last.state, met.instrument, met.site) <= met.soiled
-    if met.scenario.station == "rinse":
-        picture = draw(met.instrument, last.state, last.handling, title="end")
-        assert "No soil is left" in picture.alt
-        assert last.state.residue_mg <= met.site.limits.residue_mg
-        assert last.state.ions_mg <= met.site.limits.ions_mg
-        assert last.state.endotoxin_eu <= met.site.limits.endotoxin_eu
-        assert last.state.residue_mg < first.state.residue_mg
+def test_good_work_leaves_the_instrument_better(name: str, path: Path) -> None:
+    for met in (instance(name, path, seed) for seed in SEEDS):
+        moments = play(met, right_answers(met))
+        first, last = moments[0], moments[-1]
+        assert protein(met, last) < protein(met, first)
+        assert last.state.damage == first.state.damage == 0.0
+        if met.scenario.station in {"brush", "rinse", "inspect"}:
+            assert not soiled_places(last.state, met.instrument, met.site)
+        else:
+            assert soiled_places(last.state, met.instrument, met.site) <= met.soiled
+        if met.scenario.station == "rinse":
+            picture = draw(met.instrument, last.state, last.handling, title="end")
+            assert "No soil is left" in picture.alt
+            assert last.state.residue_mg <= met.site.limits.residue_mg
+            assert last.state.ions_mg <= met.site.limits.ions_mg
+            assert last.state.endotoxin_eu <= met.site.limits.endotoxin_eu
+            assert last.state.residue_mg < first.state.residue_mg
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -260,23 +258,21 @@ def test_the_table_of_harms_covers_every_scenario() -> None:
     assert {row["scenario"] for row in harms()} == set(ALL_IDS)
 
 
-@pytest.mark.parametrize("path", SITES, ids=lambda path: path.stem)
 @pytest.mark.parametrize(
     "row", harms(), ids=lambda row: f"{row['scenario']}/{row['decision']}/{row['answer']}"
 )
-def test_a_single_mistake_does_the_harm_that_the_words_claim(
-    row: dict[str, str], path: Path
-) -> None:
-    met = instance(row["scenario"], path, 4)
-    decision = met.scenario.decision(row["decision"])
-    value = _answer(row["answer"], decision)
-    assert credit(decision, value, met).credit < 1.0
-    right = right_answers(met)
-    good, bad = play(met, right), play(met, right | {decision.id: value})
-    spot = len(good) - 1 if row["when"] == "end" else _next_step(met.scenario.decisions, decision)
-    amount = [_amount(row["worse"], met, moments[spot]) for moments in (good, bad)]
-    least = LOWEST_SHOWN_UG if row["worse"] in {"protein", "dried", "fixed"} else 0.01
-    assert amount[1] > amount[0] + least, amount
+def test_a_single_mistake_does_the_harm_that_the_words_claim(row: dict[str, str]) -> None:
+    for met in (instance(row["scenario"], path, 4) for path in SITES):
+        decisions = met.scenario.decisions
+        decision = met.scenario.decision(row["decision"])
+        value = _answer(row["answer"], decision)
+        assert credit(decision, value, met).credit < 1.0, met.site.id
+        right = right_answers(met)
+        good, bad = play(met, right), play(met, right | {decision.id: value})
+        spot = len(good) - 1 if row["when"] == "end" else _next_step(decisions, decision)
+        amount = [_amount(row["worse"], met, moments[spot]) for moments in (good, bad)]
+        least = LOWEST_SHOWN_UG if row["worse"] in {"protein", "dried", "fixed"} else 0.01
+        assert amount[1] > amount[0] + least, (met.site.id, amount)
 
 
 def _answer(said: str, decision: Decision) -> Any:
