@@ -18,7 +18,7 @@ from tests.chromium import NoBrowserError, bring_chromium
 EXIT_NO_BROWSER = 3
 
 MOST_WORKERS = 4
-"""Each worker may have a browser and a server with kernels open: about 1 GB. A working judgement."""
+"""Each worker may have a browser and a server with kernels: about 1 GB. A working judgement."""
 
 BENCHMARKS = "tests/benchmarks"
 

@@ -7,6 +7,7 @@ listed below with its reason, so that none is forgotten silently.
 from __future__ import annotations
 
 import csv
+import random
 from pathlib import Path
 from typing import Any
 
@@ -218,3 +219,25 @@ def test_most_decisions_of_the_lessons_have_a_consequence_that_is_seen() -> None
     print(f"a consequence is seen after {len(seen)} of {total} decisions")
     assert not JUDGED_ONLY.keys() & set(seen)
     assert len(seen) / total > 0.65
+
+
+@pytest.mark.parametrize("name", LESSON_IDS)
+def test_even_after_earlier_mistakes_the_right_answer_does_not_look_worse(name: str) -> None:
+    """Else the two pictures would teach the opposite; looked at on the worst place."""
+    for seed in SEEDS:
+        dice = random.Random(seed)  # noqa: S311 - a play, not a secret
+        met = instance(name, SITES[0], seed)
+        moment = opening(met)
+        for decision in met.scenario.decisions:
+            wrong = wrong_answers(decision, met)
+            right = after(met, decision, right_answer(decision, met), moment)
+            best = worst_place(met, looking_ahead(met, decision, right))
+            for value in wrong if decision.ahead is not None else []:
+                led_to = looking_ahead(met, decision, after(met, decision, value, moment))
+                assert best <= worst_place(met, led_to) * 1.05 + 0.5, (seed, decision.id, value)
+            moment = after(met, decision, dice.choice(wrong), moment)
+
+
+def worst_place(met: Instance, moment: Moment) -> float:
+    places = met.instrument.places
+    return max(moment.state.protein_ug(name) / place.area_cm2 for name, place in places.items())
