@@ -22,7 +22,7 @@ PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_-]*)\}")
 LITRES_PER_US_GALLON = 3.785411784
 """231 cubic inches exactly (NIST Handbook 44, App. C); from memory, checked by arithmetic."""
 
-_US_UNITS = {"degC": "degF", "kPa": "psi", "mL": "fl oz"}
+_US_UNITS = {"degC": "degF", "mL": "fl oz"}
 """What a department with US units reads first; brush widths are sold in millimetres there too."""
 
 ROUNDING = 1e-9
@@ -171,6 +171,11 @@ def _said_window(key: QuantityKey, site: SiteValues) -> str:
     """Say a window in the unit its people read, with the other one in brackets."""
     metric = _range(key, key.unit)
     other = _US_UNITS.get(key.unit)
+    if site.units == "us" and key.unit == "kPa":
+        psi = (from_base_unit(key.low, "psi"), from_base_unit(key.high, "psi"))
+        # Inwards, so that no number told lies outside the window.
+        low, high = math.ceil(psi[0] * 10.0) / 10.0, math.floor(psi[1] * 10.0) / 10.0
+        return f"{said_number(low, 1)}\N{EN DASH}{said_number(high, 1)} psi ({metric})"
     if site.units == "us" and other is not None:
         return f"{_range(key, other, digits=0 if other == 'degF' else 1)} ({metric})"
     return metric

@@ -123,7 +123,11 @@ def test_every_sentence_can_be_filled(name: str, path: Path) -> None:
         assert "\n" not in filled.strip()
 
 
-@pytest.mark.parametrize("name", LESSON_IDS)
+ASKS_TO_CONVERT = {("exam-brush-grasper-gauge", "kPa")}
+"""Here the IFU has one unit and the gauge another; the words in braces would give the answer."""
+
+
+@pytest.mark.parametrize("name", ALL_IDS)
 def test_no_sentence_repeats_by_hand_what_the_instrument_file_says(name: str) -> None:
     """A width, length or pressure of a lumen comes from its file, in braces."""
     lumens = [
@@ -134,8 +138,13 @@ def test_no_sentence_repeats_by_hand_what_the_instrument_file_says(name: str) ->
     filed = {(f"{size:g}", "mm") for one in lumens for size in (one.bore_mm, one.length_mm) if size}
     filed |= {(f"{one.pressure_max_kpa:g}", "kPa") for one in lumens if one.pressure_max_kpa}
     for text in sentences(library().words(name, "en")):
-        said = re.findall(r"(\d+(?:\.\d+)?) ?(mm|kPa)\b", text)
-        assert not filed & {(f"{float(number):g}", unit) for number, unit in said}, text
+        found = re.findall(r"(\d+(?:\.\d+)?) ?(mm|kPa)\b", text)
+        said = {
+            (f"{float(number):g}", unit)
+            for number, unit in found
+            if (name, unit) not in ASKS_TO_CONVERT
+        }
+        assert not filed & said, text
 
 
 @pytest.mark.parametrize("name", ALL_IDS)

@@ -106,3 +106,16 @@ def test_a_misspelt_name_is_said_with_what_would_fit() -> None:
 
 def test_other_braces_are_text() -> None:
     assert names_in("a {b} and {C} and {}") == {"b"}
+
+
+def test_no_pressure_told_in_psi_lies_above_the_limit() -> None:
+    """150 kPa is 21.756 psi: rounded to one digit it would be 21.8, too much."""
+    met = instance("brush-tube-gauge", TWO_BAYS, 1)
+    for key, said in wording_table(met).items():
+        if "psi (" in said:
+            decision = key.removeprefix("right_")
+            high = float(re.findall(r"[\d.]+", said)[1])
+            assert high * 6.894757293168361 <= met.keys[decision].high
+            break
+    else:
+        raise AssertionError("the scenario asks for no pressure")
