@@ -164,12 +164,16 @@ def held_share(handling: Handling, instrument: Instrument, ops: Operations, clin
 def cleaner_carried(
     carried_ml: float, handling: Handling, site: SiteValues, ops: Operations
 ) -> Any:
-    """Return the cleaner that leaves the bath with the instrument, mg."""
+    """Return the cleaner that leaves the bath with the instrument, mg.
+
+    At most what the carried liquid would hold if it were all concentrate.
+    """
     per_ml = handling.dose_ml / (handling.bath_l * 1000.0) * DENSITY.value
     ratio = handling.dose_ml / (handling.bath_l * site.cleaner.dose_ml_per_l)
     cleaner = ops.pick(_LEAVES_CLEANER, handling.agent)
     cleaner = cleaner * ops.where(handling.mixed, 1.0 + MIXED.value, 1.0)
-    return cleaner * carried_ml * per_ml * (1.0 + EXCESS.value * ops.maximum(ratio - 1.0, 0.0))
+    clinging = 1.0 + EXCESS.value * ops.maximum(ratio - 1.0, 0.0)
+    return ops.minimum(cleaner * carried_ml * per_ml * clinging, carried_ml * DENSITY.value)
 
 
 _LEAVES_CLEANER = {

@@ -124,3 +124,12 @@ def test_a_trickle_is_never_better_than_a_fill() -> None:
             for way in ("trickle", "fill")
         )
         assert trickle == max(fill, rinsing.TRICKLE.value)
+
+
+@given(st.floats(0, 5000), st.floats(1, 20))
+def test_no_dose_leaves_more_cleaner_than_the_liquid_can_hold(dose: float, bath_l: float) -> None:
+    """The film that is carried out is at most concentrate through and through."""
+    handling = handled(agent="enzymatic_cleaner", dose_ml=dose, bath_l=bath_l)
+    carried_ml = instrument("clamp").carried_ml
+    left = rinsing.cleaner_carried(carried_ml, handling, site(), SCALAR)
+    assert 0.0 <= left <= carried_ml * rinsing.DENSITY.value
