@@ -11,6 +11,7 @@ from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.instance import Instance, make_instance
 from scoring.instrument import Instrument
+from scoring.model import STATIONS, Station
 from scoring.scenario import Scenario
 from scoring.site import SiteValues
 from scoring.words import Words
@@ -38,6 +39,18 @@ class Library:
     def scenario_ids(self) -> tuple[str, ...]:
         """Return every scenario id, sorted."""
         return tuple(sorted(path.stem for path in self._scenario_files()))
+
+    def station_ids(self, station: Station) -> tuple[str, ...]:
+        """Return the ids of one station's scenarios, sorted.
+
+        A file in a folder named after another station is not read: a page for one station
+        need not hold the scenarios of all.
+        """
+        elsewhere = set(STATIONS) - {station}
+        names = sorted(
+            path.stem for path in self._scenario_files() if path.parent.name not in elsewhere
+        )
+        return tuple(name for name in names if self.scenario(name).station == station)
 
     def scenario_path(self, scenario_id: str) -> Path:
         """Return the file of a scenario; `FaultError` when there is none."""

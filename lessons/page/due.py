@@ -100,7 +100,8 @@ def suggestions(
     now : datetime
         With its offset.
     station : Station
-        Where the person stands: it goes first among scenarios worth the same.
+        Where the person stands: others are asked only for what it cannot train, and it goes
+        first among scenarios worth the same.
     but : str
         Id of a scenario not to be suggested, such as the one just played.
 
@@ -111,7 +112,12 @@ def suggestions(
         most `MOST_TO_PRACTISE`, the second for another topic than the first where there is one.
     """
     due = topics_due(history.played, now)
-    others = [library.scenario(name) for name in library.scenario_ids() if name != but]
+    here = library.station_ids(station)
+    others = [library.scenario(name) for name in here if name != but]
+    if due.keys() - {decision.topic for one in others for decision in one.decisions}:
+        # What this station cannot train is looked for elsewhere; else the rest is not even read.
+        elsewhere = set(library.scenario_ids()) - {*here, but}
+        others += [library.scenario(name) for name in sorted(elsewhere)]
     found: list[Suggestion] = []
     served: set[str] = set()
     while len(found) < MOST_TO_PRACTISE:

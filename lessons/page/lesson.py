@@ -277,11 +277,7 @@ class Lesson:
         return shown.decision(around, practice, words, notice=notice, resumed=resumed)
 
     def _scenario_ids(self) -> list[str]:
-        return [
-            name
-            for name in self.library.scenario_ids()
-            if self.library.scenario(name).station == self.station
-        ]
+        return list(self.library.station_ids(self.station))
 
     def _history(self) -> History:
         return read_history(self.settings, self.operator, self.library, self.site)

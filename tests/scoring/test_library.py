@@ -11,6 +11,7 @@ import pytest
 
 from scoring.faults import FaultError
 from scoring.library import Library
+from tests.lessons.players import LESSONS
 from tests.scoring.small import SMALL, small_form, small_library, small_site
 
 ROOT = Path(__file__).parents[2]
@@ -102,3 +103,11 @@ def test_what_a_trainee_waits_for_loads_nothing_heavy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
     )
     assert ran.stdout.strip() == "[]"
+
+
+def test_the_scenarios_of_a_station_are_found_without_reading_those_of_others() -> None:
+    library = Library([LESSONS], LESSONS.parent / "instruments")
+    found = library.station_ids("soak")
+    assert set(library._scenarios) == set(found)
+    every = [name for name in library.scenario_ids() if library.scenario(name).station == "soak"]
+    assert list(found) == every
