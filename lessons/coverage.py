@@ -6,12 +6,13 @@ import sys
 from pathlib import Path
 
 from scoring.coverage import coverage, coverage_tables
+from scoring.readme_part import write_part
 from scoring.scenario import Scenario
 from scoring.words import Words
 from scoring.yaml_file import read_yaml
 
-START = "<!-- coverage: start -->"
-END = "<!-- coverage: end -->"
+PART = "coverage"
+"""Name of the part of the README that is written here."""
 
 
 def scenarios_in(folder: Path) -> list[Scenario]:
@@ -36,30 +37,13 @@ def covered_by(folder: Path) -> str:
         lines.append(
             f"| {one.id} | {title} | {one.station} | {one.instrument} | {len(one.decisions)} |"
         )
-    return "\n".join(lines) + "\n\n" + coverage_tables(coverage(scenarios))
-
-
-def with_tables(text: str, tables: str) -> str:
-    """Return a README with the tables between its two marks put in anew.
-
-    Raises
-    ------
-    ValueError
-        The marks are missing.
-    """
-    if START not in text or END not in text:
-        raise ValueError(f"the README needs the lines {START} and {END}")
-    before, _, rest = text.partition(START)
-    _, _, after = rest.partition(END)
-    return f"{before}{START}\n\n{tables}\n{END}{after}"
+    return "\n".join(lines) + "\n\n" + coverage_tables(coverage(scenarios)).rstrip()
 
 
 def main(folders: list[str]) -> None:
     """Write the tables of each folder into its README."""
     for name in folders:
-        readme = Path(name) / "README.md"
-        text = readme.read_text(encoding="utf-8")
-        readme.write_text(with_tables(text, covered_by(Path(name))), encoding="utf-8")
+        write_part(PART, covered_by(Path(name)), Path(name) / "README.md")
 
 
 if __name__ == "__main__":

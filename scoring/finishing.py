@@ -216,26 +216,37 @@ def _tasks(
         yield Task(part, handling)
 
 
+def allowed(instance: Instance) -> dict[Outcome, float]:
+    """Return how much of each outcome an instrument may carry when it goes on.
+
+    Returns
+    -------
+    dict of Outcome to float
+        The site's limits, in the units of `scoring.bench.outcomes.UNITS`; of oil
+        `NO_OIL_MG`; of damage and of water inside what was there at the start.
+    """
+    start = instance.state
+    limits: dict[Outcome, float] = {
+        which: limit for which in _HELD_TO if (limit := limit_of(which, instance.site)) is not None
+    }
+    return limits | {"damage": start.damage, "oil_mg": NO_OIL_MG, "inside_ml": start.inside_ml}
+
+
 def over_limits(instance: Instance, moment: Moment) -> dict[Outcome, float]:
     """Return what is not as it should be when the instrument goes on, by name.
 
     Returns
     -------
     dict of Outcome to float
-        ``protein`` and ``bone`` of the worst place, ug/cm2; ``residue_mg``,
-        ``ions_mg``, ``endotoxin_eu`` above the site's limits; ``oil_mg`` above
-        `NO_OIL_MG`; any ``damage`` or ``inside_ml`` that was not there at the
-        start. Empty when all is well.
+        Each outcome of `allowed` that is above it; protein and bone are those of
+        the worst place. Empty when all is well.
     """
-    start = instance.state
-    allowed: dict[Outcome, float] = {
-        which: limit for which in _HELD_TO if (limit := limit_of(which, instance.site)) is not None
-    }
-    allowed |= {"damage": start.damage, "oil_mg": NO_OIL_MG, "inside_ml": start.inside_ml}
-    found: dict[Outcome, float] = {
-        which: float(outcome(which, moment.state, instance.instrument)) for which in allowed
-    }
-    return {which: amount for which, amount in found.items() if amount > allowed[which]}
+    found: dict[Outcome, float] = {}
+    for which, most in allowed(instance).items():
+        amount = float(outcome(which, moment.state, instance.instrument))
+        if amount > most:
+            found[which] = amount
+    return found
 
 
 _HELD_TO: tuple[Outcome, ...] = ("protein", "bone", "residue_mg", "ions_mg", "endotoxin_eu")

@@ -6,6 +6,8 @@ from typing import get_args
 
 import numpy as np
 
+from lessons.page.figures import said_amount
+from lessons.page.interface import interface
 from scoring.bench.outcomes import Outcome
 from scoring.bench.response import Over, Response
 
@@ -37,9 +39,6 @@ OUTCOME_NAMES: dict[Outcome, str] = {
     "stiff": "stiffness of the joints (0 free, 1 dry)",
 }
 
-LEAST_SAID = 0.01
-"""A smaller amount is below what the bench can mean. A working judgement, as on a lesson's page."""
-
 _SIGNS = {"ug/cm2": "µg/cm²", "degC": "°C", "relative count": "", "1": ""}
 
 
@@ -59,11 +58,8 @@ def unit_sign(unit: str) -> str:
 
 
 def amount(value: float, unit: str) -> str:
-    """Return a value with its unit, two significant digits, since the bench deserves no more."""
-    number = f"{float(f'{value:.2g}'):g}" if value else "0"
-    if 0 < value < LEAST_SAID:
-        number = f"below {LEAST_SAID:g}"
-    return f"{number} {unit_sign(unit)}".strip()
+    """Return a value with its unit, written as on a lesson's page."""
+    return f"{said_amount(value, interface('en'))} {unit_sign(unit)}".strip()
 
 
 def finding(curve: Response) -> str:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from lessons.drawing.words import instrument_words
 from lessons.page.interface import Interface
+from scoring.bench.outcomes import Outcome, outcome
 from scoring.bench.steaming import place_reach, worst_reach
+from scoring.finishing import allowed, over_limits
 from scoring.instance import Instance
 from scoring.model import STATIONS, Station
 from scoring.play import Moment
@@ -17,8 +19,8 @@ from scoring.play import Moment
 class _Figure:
     name: str
     unit: str
-    value: Callable[[Moment, Instance], float]
-    limit: Callable[[Instance], float | None] = lambda _: None
+    of: Outcome | Callable[[Moment, Instance], float]
+    """An outcome of the bench, which may have a limit, or a number of the page's own."""
     smallest: float = 0.01
     """A smaller change is below what the page can write."""
     whole: bool = False
@@ -34,15 +36,21 @@ class _Figure:
     rinsed: bool = False
     """The rinse takes it off, so before the rinse nobody holds it against its limit."""
 
+    def value(self, moment: Moment, instance: Instance) -> float:
+        """Return the number at this moment."""
+        if callable(self.of):
+            return self.of(moment, instance)
+        return float(outcome(self.of, moment.state, instance.instrument))
+
+    def limit(self, instance: Instance) -> float | None:
+        """Return how much an instrument that goes on may carry; None where nothing says so."""
+        return None if callable(self.of) else allowed(instance).get(self.of)
+
     def said(self, value: float, say: Interface) -> str:
         """Write a value as far as it can be read."""
         if not self.whole:
             return said_amount(value, say)
         return say.say("amount_few") if 0 < value < 1 else said_amount(round(value), say)
-
-
-def _worst_protein(moment: Moment, instance: Instance) -> float:
-    return max(_protein(moment, instance, name) for name in instance.instrument.places)
 
 
 def _most_protein(moment: Moment, instance: Instance) -> str:
@@ -60,13 +68,6 @@ def _worst_fixed(moment: Moment, instance: Instance) -> float:
     )
 
 
-def _worst_bone(moment: Moment, instance: Instance) -> float:
-    return max(
-        float(moment.state.soil[name]["bone"] / place.area_cm2)
-        for name, place in instance.instrument.places.items()
-    )
-
-
 _FEW_DROPLETS = 5.0
 """Fewer droplets are not told: what one stroke above the surface throws (the bench's count).
 Each stroke below the surface lets loose a little, so every right answer would have a line."""
@@ -78,14 +79,6 @@ first few droplets met so say nothing about what somebody wears."""
 _SLIGHT = 0.1
 """A change by less than this share is not told, so that a table holds what the answer did.
 A working judgement, no source."""
-
-_DRY_ML = 0.05
-"""Water inside a device above this is too much, mL: a drop. A working judgement; a device that
-must stay dry inside has no limit to look up."""
-
-_OIL_MG = 1.0
-"""Oil on the joints above this is too much, mg: it is drawn from here on. A working judgement;
-no department allows any, so there is no limit to look up."""
 
 
 def _met_of_hundred(moment: Moment, _: Instance) -> float:
@@ -108,46 +101,25 @@ def _least_steam(moment: Moment, instance: Instance) -> str:
     )
 
 
-def _of_state(field: str) -> Callable[[Moment, Instance], float]:
-    return lambda moment, _: float(getattr(moment.state, field))
-
-
 _LATE: tuple[Station, ...] = ("rinse", "inspect")
 _FIGURES = (
-    _Figure(
-        "protein",
-        "µg/cm²",
-        _worst_protein,
-        lambda i: i.site.limits.protein_ug_per_cm2,
-        worst=_most_protein,
-        always=True,
-    ),
+    _Figure("protein", "µg/cm²", "protein", worst=_most_protein, always=True),
     _Figure("fixed", "µg/cm²", _worst_fixed),
-    _Figure("bone", "µg/cm²", _worst_bone, lambda i: i.site.limits.protein_ug_per_cm2),
-    _Figure(
-        "residue",
-        "mg",
-        _of_state("residue_mg"),
-        lambda i: i.site.limits.residue_mg,
-        rinsed=True,
-    ),
-    _Figure("ions", "mg", _of_state("ions_mg"), lambda i: i.site.limits.ions_mg, stations=_LATE),
-    _Figure(
-        "endotoxin",
-        "EU",
-        _of_state("endotoxin_eu"),
-        lambda i: i.site.limits.endotoxin_eu,
-        stations=_LATE,
-    ),
-    _Figure("water", "mL", _of_state("water_ml"), stations=_LATE),
-    _Figure("inside", "mL", _of_state("inside_ml"), lambda _: _DRY_ML),
-    _Figure("oil", "mg", _of_state("oil_mg"), lambda _: _OIL_MG),
-    _Figure("lubricated", "", _of_state("lubricated")),
+    _Figure("bone", "µg/cm²", "bone"),
+    _Figure("residue", "mg", "residue_mg", rinsed=True),
+    _Figure("ions", "mg", "ions_mg", stations=_LATE),
+    _Figure("endotoxin", "EU", "endotoxin_eu", stations=_LATE),
+    _Figure("water", "mL", "water_ml", stations=_LATE),
+    _Figure("inside", "mL", "inside_ml"),
+    _Figure("oil", "mg", "oil_mg"),
+    _Figure("lubricated", "", lambda moment, _: float(moment.state.lubricated)),
     _Figure("steam", "%", _steam, smallest=1.0, whole=True, worst=_least_steam, stations=_LATE),
-    _Figure("droplets", "", _of_state("droplets"), smallest=_FEW_DROPLETS, whole=True),
+    _Figure("droplets", "", "droplets", smallest=_FEW_DROPLETS, whole=True),
     _Figure("exposure", "", _met_of_hundred, from_none=_FULLY_COVERED, whole=True),
-    _Figure("damage", "", _of_state("damage")),
+    _Figure("damage", "", "damage"),
 )
+_NONE_ALLOWED = ("inside_ml", "oil_mg", "damage")
+"""Outcomes of which no department allows any, so that there is no number to look up."""
 
 
 def changed_figures(
@@ -211,26 +183,27 @@ def _worth_a_line(figure: _Figure, was: float, now: float, limit: float | None) 
 def _said_limit(figure: _Figure, limit: float | None, say: Interface, *, later: bool) -> str:
     if limit is None:
         return say.say("limit_none")
-    if figure.name in ("inside", "oil"):
+    if figure.of in _NONE_ALLOWED:
         return say.say("limit_nothing")
     said = f"{limit:g} {figure.unit}"
     return say.say("limit_later", limit=said) if later else said
 
 
 def beyond_limits(instance: Instance, moment: Moment, say: Interface, language: str) -> list[str]:
-    """Return each figure that is above the site's limit at this moment, as words."""
+    """Return each figure that is above what an instrument may carry that goes on, as words."""
+    over = over_limits(instance, moment)
     lines = []
     for figure in _FIGURES:
-        limit = figure.limit(instance)
-        value = figure.value(moment, instance)
-        if limit is None or value <= limit:
+        value = 0.0 if callable(figure.of) else over.get(figure.of, 0.0)
+        # What is too little to be written is too little to be told.
+        if value <= figure.smallest:
             continue
         lines.append(
             say.say(
                 "beyond_limit",
                 label=_label(figure, instance, moment, say, language),
-                amount=f"{figure.said(value, say)} {figure.unit}",
-                limit=_said_limit(figure, limit, say, later=False),
+                amount=f"{figure.said(value, say)} {figure.unit}".rstrip(),
+                limit=_said_limit(figure, figure.limit(instance), say, later=False),
             )
         )
     return lines

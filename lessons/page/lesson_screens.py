@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from lessons.page import screens, summing, told
 from lessons.page.around import Around
+from lessons.page.asking import question
 from lessons.page.compared import compared, earlier_shown, picture_at
 from lessons.page.due import Suggestion
 from lessons.page.history import History
@@ -130,36 +131,17 @@ def decision(
     """Ask for the next decision."""
     say = around.words.say
     asked = practice.next_decision()
-    said = words.decisions[asked.id]
-    number, total = len(practice.answers) + 1, len(practice.scenario.decisions)
-    question = fill_words(said.question, practice.instance)
+    number = len(practice.answers)
     frame = around.frame(
-        question,
+        fill_words(words.decisions[asked.id].question, practice.instance),
         operator=_operator(practice),
-        progress=_progress(around, practice, len(practice.answers)),
+        progress=_progress(around, practice, number),
         saved=say("resumed") if resumed else "",
         notice=notice,
         token=practice.token,
     )
-    return screens.decision(
-        frame,
-        id=asked.id,
-        number=number,
-        total=total,
-        control=asked.kind,
-        question=question,
-        situation=fill_words(words.situation, practice.instance),
-        answers=told.answers_offered(practice.instance, asked, said),
-        units=asked.units if asked.kind == "quantity" else (),
-        spots=(
-            told.spots_offered(practice.instance, practice.moments[-1], around.language)
-            if asked.kind == "mark_places"
-            else ()
-        ),
-        picture=picture_at(practice, len(practice.answers), say("as_met"), around.language),
-        hint=_hint(around, practice, said),
-        label=say("confirm"),
-    )
+    hint = _hint(around, practice, words.decisions[asked.id])
+    return question(around, practice, words, frame, number, hint=hint, label=say("confirm"))
 
 
 def _hint(around: Around, practice: Practice, said: DecisionWords) -> dict[str, str] | None:

@@ -15,6 +15,7 @@ from scoring.attempt import AnswerValue
 from scoring.catalogue import facts, said_basis
 from scoring.instance import Instance
 from scoring.marking.credit import Credit
+from scoring.marking.right import right_answer as marking_right
 from scoring.play import Moment
 from scoring.scenario import Decision
 from scoring.wording import fill_words, said_number, wording_table
@@ -100,7 +101,8 @@ def answer_parts(
         return [fill_words(words.answers[value], instance)]
     if decision.kind == "mark_places":
         labels = instrument_words(instance.instrument.id, language).places
-        return [", ".join(labels[name] for name in value) or say.say("nothing_marked")]
+        marked = [label for name, label in labels.items() if name in value]
+        return [", ".join(marked) or say.say("nothing_marked")]
     return [fill_words(words.answers[name], instance) for name in value]
 
 
@@ -110,15 +112,7 @@ def right_answer(
     """Return the parts of a right answer in words; practice tells it, an exam never does."""
     if decision.kind == "quantity":
         return [wording_table(instance)[f"right_{decision.id}"]]
-    value: AnswerValue
-    if decision.kind == "choose_one":
-        value = next(option.id for option in decision.options if option.credit == 1)
-    elif decision.kind == "choose_several":
-        value = tuple(tick.id for tick in decision.ticks if tick.right)
-    elif decision.kind == "order":
-        value = tuple(item.id for item in decision.items)
-    else:
-        value = tuple(name for name in instance.instrument.places if name in instance.soiled)
+    value = marking_right(decision, instance)
     return answer_parts(instance, decision, words, value, say, language)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from lessons.page import screens, told
 from lessons.page.around import Around
+from lessons.page.asking import question
 from lessons.page.figures import beyond_limits, changed_figures
 from lessons.page.practice import Practice
 from lessons.page.screens import Screen, button
@@ -55,7 +56,6 @@ def ask(
     asked = practice.scenario.decision(decision_id)
     number = practice.scenario.decisions.index(asked)
     said = words.decisions[asked.id]
-    met = practice.moments[number]
     given = told.said_answer(
         practice.instance,
         asked,
@@ -64,24 +64,13 @@ def ask(
         around.words,
         around.language,
     )
-    return screens.decision(
-        _frame(around, practice, fill_words(said.question, practice.instance), notice=notice),
-        id=asked.id,
-        number=number + 1,
-        total=len(practice.scenario.decisions),
-        control=asked.kind,
-        question=fill_words(said.question, practice.instance),
-        situation=fill_words(words.situation, practice.instance),
-        answers=told.answers_offered(practice.instance, asked, said),
-        units=asked.units if asked.kind == "quantity" else (),
-        spots=(
-            told.spots_offered(practice.instance, met, around.language)
-            if asked.kind == "mark_places"
-            else ()
-        ),
-        picture=told.picture(
-            practice.instance, met, say("as_met"), tell_soil=True, language=around.language
-        ),
+    frame = _frame(around, practice, fill_words(said.question, practice.instance), notice=notice)
+    return question(
+        around,
+        practice,
+        words,
+        frame,
+        number,
         given=say("what_if_yours", answer=given),
         label=say("what_if_try"),
     )

@@ -23,7 +23,6 @@ from scoring.bench.flow import laminar_flow_ml_s, reynolds
 from scoring.bench.inspecting import chance_on
 from scoring.bench.lumen import BORE
 from scoring.bench.operations import SCALAR
-from scoring.bench.readme import write_part
 from scoring.bench.reference import (
     COUPON,
     FORCEPS,
@@ -37,6 +36,7 @@ from scoring.bench.reference import (
 from scoring.bench.rinsing import dilution, fills_that_dilute, overflow
 from scoring.bench.temperature import REFERENCE, arrhenius_ratio, fixing_by_heat
 from scoring.bench.water import density, viscosity
+from scoring.readme_part import write_part
 
 Use = Literal["fitted", "arithmetic", "compared"]
 Rule = Literal["near", "at most", "at least"]

@@ -19,10 +19,10 @@ from dataclasses import dataclass
 from scoring.bench.constants import Constant, names_read, varied
 from scoring.bench.outcomes import Outcome, limit_of
 from scoring.bench.plays import PLAYS, Play
-from scoring.bench.readme import write_part
 from scoring.bench.reference import SITE
 from scoring.bench.state import State
 from scoring.bench.table import EFFECTS
+from scoring.readme_part import write_part
 
 SHOWN: tuple[Outcome, ...] = ("protein", "residue_mg", "droplets")
 """The outcomes in the table, in the order that it is sorted by."""

@@ -26,7 +26,7 @@ from scoring.bench import (
     wiping,
 )
 from scoring.bench.constants import Constant
-from scoring.bench.readme import with_part, write_part
+from scoring.readme_part import with_part, write_part
 
 PART = "table of constants"
 """Name of the generated part of the README, as its marks say it."""

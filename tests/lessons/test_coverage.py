@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from lessons.coverage import covered_by, scenarios_in, with_tables
+from lessons.coverage import PART, covered_by, scenarios_in
 from scoring.catalogue import mistakes
 from scoring.coverage import coverage
 from scoring.marking.credit import credit
 from scoring.model import STATIONS
+from scoring.readme_part import with_part
 from tests.lessons.players import BANK, LESSONS, SITES, instance, library, wrong_answers
 
 FOLDERS = (LESSONS, BANK)
@@ -42,4 +43,4 @@ def test_every_mistake_can_be_made_and_is_then_named_by_the_marking() -> None:
 @pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 def test_the_tables_in_the_readme_are_those_of_the_files(folder: Path) -> None:
     readme = (folder / "README.md").read_text(encoding="utf-8")
-    assert readme == with_tables(readme, covered_by(folder))
+    assert readme == with_part(readme, PART, covered_by(folder))

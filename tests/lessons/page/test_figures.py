@@ -10,6 +10,8 @@ from lessons import DEFAULT_SITE, lesson_library
 from lessons.drawing.words import instrument_words
 from lessons.page.figures import beyond_limits, changed_figures, said_amount
 from lessons.page.interface import interface
+from scoring.bench.state import SOIL_KINDS
+from scoring.finishing import over_limits
 from scoring.play import opening
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
@@ -133,3 +135,20 @@ def test_only_what_changed_is_shown_with_its_limit() -> None:
     assert (row["before_is"], row["after_is"]) == ("", "")
     (row,) = changed_figures(instance, after, clean, interface("en"), "en")
     assert (row["before_is"], row["after_is"]) == ("above the limit", "")
+
+
+def test_what_the_page_calls_left_is_what_the_bench_calls_over() -> None:
+    """One rule for both: an instrument that is damaged does not end within the limits."""
+    site = read_yaml(DEFAULT_SITE, SiteValues)
+    instance = lesson_library().instance("soak-clamp-dried", site, 5)
+    clean = opening(instance).state.changed(
+        soil={place: dict.fromkeys(SOIL_KINDS, 0.0) for place in instance.instrument.places}
+    )
+    whole = replace(opening(instance), state=clean)
+    worn = replace(whole, state=clean.changed(damage=0.4))
+    hardly = replace(whole, state=clean.changed(damage=0.001))
+    assert beyond_limits(instance, whole, interface(), "en") == []
+    assert set(over_limits(instance, worn)) == {"damage"}
+    (said,) = beyond_limits(instance, worn, interface(), "en")
+    assert said == "Damage (0 none, 1 unfit for use): 0.4 (limit: none allowed)"
+    assert beyond_limits(instance, hardly, interface(), "en") == []

@@ -17,11 +17,11 @@ import pytest
 from scoring.bench.anchors import ANCHORS, CAPS, Anchor, fixed_by_a_soak, markdown
 from scoring.bench.inspecting import chance_of_seeing
 from scoring.bench.operations import SCALAR
-from scoring.bench.readme import README, with_part
 from scoring.bench.rinsing import dilution, fills_that_dilute
 from scoring.bench.temperature import ACTIVATION, REFERENCE, arrhenius_ratio
 from scoring.bench.testing import band
 from scoring.catalogue import facts
+from scoring.readme_part import BENCH_README, with_part
 from tests.scoring.bench.case import handled, played
 
 PHYSICS = json.loads(
@@ -53,7 +53,7 @@ def test_what_is_called_published_stands_in_the_table_of_facts(anchor: Anchor) -
 
 
 def test_the_readme_holds_the_table_of_anchors() -> None:
-    readme = README.read_text(encoding="utf-8")
+    readme = BENCH_README.read_text(encoding="utf-8")
     assert with_part(readme, "anchors", markdown()) == readme, (
         "run: python -m scoring.bench.anchors"
     )

@@ -10,10 +10,10 @@ import pytest
 from scoring.bench.constants import Constant, assumed, names_read, values, varied
 from scoring.bench.drying import DRYING
 from scoring.bench.plays import PLAYS, Play
-from scoring.bench.readme import README, with_part
 from scoring.bench.reference import SITE
 from scoring.bench.sensitivity import SHOWN, Sensitivity, markdown, sensitivity
 from scoring.bench.table import EFFECTS
+from scoring.readme_part import BENCH_README, with_part
 
 ALL = [constant for constants in EFFECTS.values() for constant in constants]
 
@@ -24,7 +24,7 @@ def found() -> Sensitivity:
 
 
 def test_the_readme_holds_the_table_of_sensitivity() -> None:
-    readme = README.read_text(encoding="utf-8")
+    readme = BENCH_README.read_text(encoding="utf-8")
     wanted = with_part(readme, "sensitivity", markdown(found()))
     assert wanted == readme, "run: python -m scoring.bench.sensitivity"
 

@@ -1,4 +1,4 @@
-"""The table of constants and the README agree, and every constant says where it is from."""
+"""The table of constants and the BENCH_README agree, and every constant says where it is from."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ import pytest
 
 import scoring
 from scoring.bench.constants import Constant, assumed
-from scoring.bench.readme import README
 from scoring.bench.table import EFFECTS, with_table
+from scoring.readme_part import BENCH_README
 
 FACTS = Path(scoring.__file__).parent / "catalogue" / "facts.csv"
 
 
 def test_the_readme_holds_the_table_of_the_code() -> None:
-    readme = README.read_text(encoding="utf-8")
+    readme = BENCH_README.read_text(encoding="utf-8")
     assert with_table(readme) == readme, "run: python -m scoring.bench.table"
 
 

@@ -1,10 +1,10 @@
-"""The parts of the bench's README that are generated from the code."""
+"""The parts of a README that are generated from the code."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-README = Path(__file__).resolve().parent / "README.md"
+BENCH_README = Path(__file__).resolve().parent / "bench" / "README.md"
 
 
 def with_part(readme: str, part: str, body: str) -> str:
@@ -32,7 +32,13 @@ def with_part(readme: str, part: str, body: str) -> str:
     return f"{before}{first}\n\n{body}\n\n{last}{after}"
 
 
-def write_part(part: str, body: str) -> None:
-    """Write one generated part into the README beside this file."""
-    readme = README.read_text(encoding="utf-8")
-    README.write_text(with_part(readme, part, body), encoding="utf-8")
+def write_part(part: str, body: str, readme: Path = BENCH_README) -> None:
+    """Write one generated part into a README; into the bench's when none is named.
+
+    Raises
+    ------
+    ValueError
+        The marks are missing.
+    """
+    text = readme.read_text(encoding="utf-8")
+    readme.write_text(with_part(text, part, body), encoding="utf-8")

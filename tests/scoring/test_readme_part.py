@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scoring.bench.readme import with_part
+from scoring.readme_part import with_part
 
 
 def test_a_part_is_put_between_its_marks_and_the_rest_stays() -> None:
