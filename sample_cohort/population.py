@@ -11,13 +11,14 @@ from collections.abc import Mapping, Sequence
 
 from sample_cohort.answering import Operator
 from sample_cohort.truth import Truth
+from scoring.evidence import TooLittleEvidence
 from scoring.form import Form
 from scoring.instance import Instance
 from scoring.library import Library
 from scoring.marking.credit import rule_of
 from scoring.model import Station
 from scoring.site import SiteValues
-from scoring.variation.between import BetweenShare, TooLittleEvidence, between_share
+from scoring.variation.between import BetweenShare, between_share
 from scoring.variation.two_way import lay_out
 
 POPULATION = 1500

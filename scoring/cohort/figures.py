@@ -62,7 +62,7 @@ def who_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
                 weight = "bold"
             else:
                 text, weight = "too little evidence", "normal"
-            n = f"{count(between.operators, 'operator')}, {count(between.sittings, 'sitting')}"
+            n = f"{count(outcome.operators, 'operator')}, {count(outcome.sittings, 'sitting')}"
             axes.text(104, y - 0.16, text, weight=weight, va="center", clip_on=False)
             axes.text(104, y + 0.2, n, color=GREY, va="center", fontsize=8.5, clip_on=False)
             said.append(f"{name} {text}, {n}")

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from scoring.catalogue import Mistake
 from scoring.cohort.table import CohortTable
+from scoring.evidence import CONFIDENCE
 from scoring.model import Station
-from scoring.variation.intervals import CONFIDENCE, Interval, wilson
+from scoring.variation.intervals import Interval, wilson
 
 MIDDLE_SEVERITY = 2
 """Severity, 1 to 4, of a mistake that the catalogue no longer has. An assumption."""

@@ -10,10 +10,11 @@ import numpy as np
 from scipy.stats import t as t_distribution  # type: ignore[import-untyped]
 
 from scoring.cohort.table import CohortTable
+from scoring.evidence import CONFIDENCE, TooLittleEvidence
 from scoring.marking.marks import Verdict
 from scoring.model import Station
-from scoring.variation.between import BetweenShare, TooLittleEvidence, between_share
-from scoring.variation.intervals import CONFIDENCE, Interval, wilson
+from scoring.variation.between import BetweenShare, between_share
+from scoring.variation.intervals import Interval, wilson
 from scoring.variation.operator_means import OperatorMean, operator_means
 from scoring.variation.two_way import TwoWay, lay_out
 

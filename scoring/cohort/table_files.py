@@ -59,9 +59,9 @@ def table_files(
 def _step_row(outcome: StationOutcome) -> Row:
     between = outcome.between
     if isinstance(between, BetweenShare):
-        return (outcome.station, between.share, between.low, between.high, between.operators,
-                between.sittings, "")  # fmt: skip
-    return (outcome.station, None, None, None, between.operators, between.sittings, between.said)
+        return (outcome.station, between.share, between.low, between.high, outcome.operators,
+                outcome.sittings, "")  # fmt: skip
+    return (outcome.station, None, None, None, outcome.operators, outcome.sittings, between.said)
 
 
 def _result_row(outcome: StationOutcome) -> Row:

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import brentq  # type: ignore[import-untyped]
 from scipy.stats import f as f_distribution  # type: ignore[import-untyped]
 
-from scoring.variation.intervals import CONFIDENCE, check_confidence
+from scoring.evidence import CONFIDENCE, TooLittleEvidence, check_confidence
 from scoring.variation.two_way import TwoWay
 
 LEAST_OPERATORS = 5
@@ -63,26 +63,6 @@ class BetweenShare:
     variance_between: float
     variance_within: float
     below_zero: bool
-
-
-@dataclass(frozen=True, slots=True)
-class TooLittleEvidence:
-    """Why there is no figure: a result, not a failure.
-
-    Attributes
-    ----------
-    missing : Missing
-        What is missing, as a code.
-    said : str
-        The same as a sentence for the reader.
-    operators, sittings : int
-        What there was.
-    """
-
-    missing: Missing
-    said: str
-    operators: int
-    sittings: int
 
 
 def between_share(
@@ -156,7 +136,7 @@ def _too_little(layout: TwoWay) -> TooLittleEvidence | None:
     operators, sittings = len(layout.operators), layout.sittings
 
     def short(missing: Missing, said: str) -> TooLittleEvidence:
-        return TooLittleEvidence(missing, said, operators, sittings)
+        return TooLittleEvidence(missing, said, operators)
 
     if sittings == 0:
         return short("sittings", "Nobody has finished this station yet.")

@@ -10,11 +10,8 @@ from dataclasses import dataclass
 from math import isfinite
 from statistics import NormalDist
 
+from scoring.evidence import CONFIDENCE, check_confidence
 from scoring.marking.interval import wilson as limits
-
-CONFIDENCE = 0.95
-"""Confidence of every interval of the kit, unless a caller asks otherwise. The usual
-convention; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +77,3 @@ def check_proportion(count: float, n: float, confidence: float) -> None:
         raise ValueError(f"count {count!r} of n {n!r}: both must be finite numbers")
     if n <= 0 or not 0 <= count <= n:
         raise ValueError(f"count {count!r} of n {n!r}: wanted 0 <= count <= n and n above 0")
-
-
-def check_confidence(confidence: float) -> None:
-    """Raise `ValueError` unless ``0 < confidence < 1``."""
-    if not 0 < confidence < 1:
-        raise ValueError(f"confidence {confidence!r}: wanted a number between 0 and 1")

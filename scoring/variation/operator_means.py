@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as t_distribution  # type: ignore[import-untyped]
 
+from scoring.evidence import CONFIDENCE, check_confidence
 from scoring.variation.between import LEAST_RESIDUAL_DF, NO_DIFFERENCE
-from scoring.variation.intervals import CONFIDENCE, check_confidence
 from scoring.variation.two_way import TwoWay
 
 LEAST_SITTINGS = 3

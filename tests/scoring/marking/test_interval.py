@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from scoring.marking.interval import effective_number, standard_error, wilson
 from tests.scoring.small import DATA
 
-with (DATA / "newcombe_1998.csv").open(encoding="utf-8", newline="") as _file:
+with (DATA / "published" / "cc_binomial_intervals_newcombe1998.csv").open(
+    encoding="utf-8", newline=""
+) as _file:
     PUBLISHED = [row for row in csv.DictReader(_file) if row["method"] == "Wilson"]
 """Newcombe 1998, Stat Med 17:857-872, Table I: four of its cases, two-sided 95 %. Status: read in
 public package data that quotes the table, not in the paper; computed values beside them."""

@@ -12,16 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import f as f_distribution
 
+from scoring.evidence import TooLittleEvidence
 from scoring.variation.between import (
     LEAST_OPERATORS,
     LEAST_RESIDUAL_DF,
     BetweenShare,
-    TooLittleEvidence,
     between_share,
 )
 from scoring.variation.two_way import lay_out
 
-TABLE = Path(__file__).parents[2] / "data" / "shrout_fleiss_1979.csv"
+TABLE = Path(__file__).parents[2] / "data" / "published" / "vc_shrout_fleiss_1979.csv"
 Rows = tuple[list[str], list[str], list[float]]
 
 

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from scoring.variation.intervals import wilson
 
-TABLE = Path(__file__).parents[2] / "data" / "newcombe_1998.csv"
+TABLE = Path(__file__).parents[2] / "data" / "published" / "cc_binomial_intervals_newcombe1998.csv"
 ROWS = [
     row
     for row in csv.DictReader(TABLE.read_text(encoding="utf-8").splitlines())
