@@ -1,0 +1,40 @@
+"""One assessor's record of one person at the real sink."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, get_args
+
+from pydantic import AwareDatetime, Field, StringConstraints
+
+from scoring.attempt import Digest
+from scoring.model import Identifier, Model, OperatorCode, Station
+
+ObservationId = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9_-]{7,79}$")]
+
+ItemRating = Literal["done", "not_done", "not_seen"]
+"""`not_seen` is no rating: the item could not be watched, and counts neither way."""
+
+ITEM_RATINGS: tuple[ItemRating, ...] = get_args(ItemRating)
+
+
+class Observation(Model):
+    """The whole of one observation file, ``<id>.json``; written once and never changed.
+
+    Two assessors who watched the same performance give two observations of one
+    `occasion`.
+    """
+
+    schema_version: Literal[1] = 1
+    kit: str
+    id: ObservationId
+    occasion: ObservationId
+    operator: OperatorCode
+    rater: OperatorCode
+    station: Station
+    checklist: Identifier
+    checklist_version: int = Field(ge=1)
+    checklist_digest: Digest
+    site: Identifier
+    at: AwareDatetime
+    ratings: dict[Identifier, ItemRating]
+    overall: Literal[1, 2, 3, 4, 5] | None = None
