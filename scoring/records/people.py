@@ -74,7 +74,10 @@ def read_people(settings: Settings) -> dict[str, Person]:
     for line, row in _rows(path, ("code", "site", "shift", "since")):
         try:
             person = Person(
-                _code(row["code"]), row["site"], row["shift"], _day(row["since"], missing=True)
+                _code(row["code"]),
+                row["site"],
+                row["shift"],
+                _day(row["since"]) if row["since"] else None,
             )
         except ValueError as error:
             faults.append(_fault(path, line, str(error)))
@@ -109,8 +112,6 @@ def read_events(settings: Settings) -> tuple[Happening, ...]:
 
 
 def _happening(row: dict[str, str]) -> Happening:
-    day = _day(row["date"], missing=False)
-    assert day is not None
     kinds = {kind: kind for kind in EVENT_KINDS}
     if row["kind"] not in kinds:
         raise ValueError(f"kind {row['kind']!r}; wanted one of {', '.join(EVENT_KINDS)}")
@@ -118,7 +119,7 @@ def _happening(row: dict[str, str]) -> Happening:
     if row["station"] not in stations:
         raise ValueError(f"station {row['station']!r}; wanted {', '.join(STATIONS)} or nothing")
     return Happening(
-        day=day,
+        day=_day(row["date"]),
         kind=kinds[row["kind"]],
         station=stations[row["station"]],
         operators=tuple(_code(code) for code in row["operators"].split()),
@@ -160,9 +161,7 @@ def _code(text: str) -> str:
         raise ValueError(f"code {text!r}; wanted a code such as OP-017") from error
 
 
-def _day(text: str, *, missing: bool) -> date | None:
-    if not text and missing:
-        return None
+def _day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
