@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from scoring.marking.rule import Looked
 from scoring.model import Station
 
 Verdict = Literal["not assessed", "not yet", "borderline", "competent"]
@@ -38,6 +39,10 @@ class DecisionMark:
         The decision is critical.
     hinted : bool
         A hint was asked for, which costs credit (:mod:`scoring.marking.hints`).
+    looked : Looked or None
+        Of marked places: hits, misses, false alarms and correct rejections.
+    off : float or None
+        Of a quantity: natural logarithm of the amount over the middle of the right window.
     """
 
     scenario: str
@@ -51,6 +56,8 @@ class DecisionMark:
     unsafe: bool = False
     critical: bool = False
     hinted: bool = False
+    looked: Looked | None = None
+    off: float | None = None
 
     @property
     def points(self) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from scoring.marking.refusal import Refusal
-from scoring.marking.rule import Credit, Rule, UnreadableAnswer, check_ids, once
+from scoring.marking.rule import Credit, Looked, Rule, UnreadableAnswer, check_ids, once
 from scoring.scenario import MarkPlaces
 
 
@@ -37,8 +37,9 @@ def rule(decision: MarkPlaces, known: frozenset[str], soiled: frozenset[str]) ->
         hits = len(marked & soiled)
         alarms = len(marked) - hits
         missed = len(soiled) - hits
+        looked = Looked(hits, missed, alarms, clean - alarms)
         if not missed and not alarms:
-            return Credit(1.0, "all_found")
+            return Credit(1.0, "all_found", looked=looked)
         hit_rate = hits / len(soiled) if soiled else 1.0
         alarm_rate = alarms / clean if clean else 0.0
         sides = [
@@ -50,6 +51,7 @@ def rule(decision: MarkPlaces, known: frozenset[str], soiled: frozenset[str]) ->
             "missed" if missed else "false_alarm",
             once([side.mistake for side in sides]),
             any(side.unsafe for side in sides),
+            looked,
         )
 
     return mark

@@ -72,17 +72,22 @@ def rule(decision: Quantity, key: QuantityKey) -> Rule:
         amount = in_base_unit(float(value["amount"]), value["unit"])
         if amount < key.low - SLACK * abs(key.low):
             share = (amount - key.floor) / (key.low - key.floor) if key.low > key.floor else 0.0
-            return _off("too_low", share, decision.too_low)
+            return _off("too_low", share, decision.too_low, _log_ratio(amount, key))
         if amount > key.high + SLACK * abs(key.high):
             fall = key.ceiling - key.high
-            return _off(
-                "too_high", (key.ceiling - amount) / fall if fall > 0 else 0.0, decision.too_high
-            )
-        return Credit(1.0, "right")
+            share = (key.ceiling - amount) / fall if fall > 0 else 0.0
+            return _off("too_high", share, decision.too_high, _log_ratio(amount, key))
+        return Credit(1.0, "right", off=_log_ratio(amount, key))
 
     return mark
 
 
-def _off(reason: str, share: float, side: Side) -> Credit:
+def _off(reason: str, share: float, side: Side, ratio: float | None) -> Credit:
     earned = min(1.0, max(0.0, share))
-    return Credit(earned, reason, (side.mistake,), side.unsafe and earned == 0.0)
+    return Credit(earned, reason, (side.mistake,), side.unsafe and earned == 0.0, off=ratio)
+
+
+def _log_ratio(amount: float, key: QuantityKey) -> float | None:
+    """Return how far the amount is from the middle of the window, on a scale of ratios."""
+    middle = (key.low + key.high) / 2
+    return math.log(amount) - math.log(middle) if amount > 0 and middle > 0 else None

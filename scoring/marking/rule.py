@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from scoring.marking.refusal import Refusal
+
+
+class Looked(NamedTuple):
+    """How places were marked, as counts: a signal-detection measurement."""
+
+    hits: int
+    misses: int
+    false_alarms: int
+    correct_rejections: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +43,19 @@ class Credit:
         Catalogue ids, each once.
     unsafe : bool
         The answer could hurt somebody.
+    looked : Looked or None
+        Of marked places: what was found and missed.
+    off : float or None
+        Of a quantity: natural logarithm of the amount over the middle of the right
+        window (0.69 is twice as much); None where either is not above 0.
     """
 
     credit: float
     reason: str
     mistakes: tuple[str, ...] = ()
     unsafe: bool = False
+    looked: Looked | None = None
+    off: float | None = None
 
 
 Rule = Callable[[Any], Credit]

@@ -74,6 +74,8 @@ class _Item:
             mistakes=earned.mistakes,
             unsafe=earned.unsafe,
             critical=blank.critical,
+            looked=earned.looked,
+            off=earned.off,
         )
 
 

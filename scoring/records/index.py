@@ -19,8 +19,17 @@ from scoring.faults import Fault, FaultError
 from scoring.marking.marks import DecisionMark, SittingMarks, StationResult
 from scoring.records.network_path import network_kind
 from scoring.records.reading import ReadLog, read_log
-from scoring.records.rows import Marked, part_of, part_rows, sitting_row
-from scoring.records.tables import SCHEMA_VERSION, Base, DecisionRow, Info, Row, Sitting, StationRow
+from scoring.records.rows import Marked, part_of, part_rows, scenario_rows, sitting_row
+from scoring.records.tables import (
+    SCHEMA_VERSION,
+    Base,
+    DecisionRow,
+    Info,
+    Row,
+    ScenarioRow,
+    Sitting,
+    StationRow,
+)
 from scoring.records.troubles import RecordsError
 
 BUSY_MILLISECONDS = 15_000
@@ -252,7 +261,7 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
 
 def _forget(connection: Connection, sittings: Iterable[str]) -> None:
     for names in _batches(list(sittings)):
-        for table in (DecisionRow, StationRow, Sitting):
+        for table in (DecisionRow, ScenarioRow, StationRow, Sitting):
             connection.execute(delete(table).where(table.sitting.in_(names)))
 
 
@@ -264,6 +273,7 @@ def _insert(connection: Connection, marked: Iterable[Marked], *, replace: bool) 
     for table, rows in (
         (Sitting, (sitting_row(one) for one in latest.values())),
         (DecisionRow, part_rows(latest.values(), "decisions")),
+        (ScenarioRow, scenario_rows(latest.values())),
         (StationRow, part_rows(latest.values(), "stations")),
     ):
         for batch in _batches(list(rows)):

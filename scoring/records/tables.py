@@ -11,14 +11,14 @@ from typing import Any
 from sqlalchemy import JSON, ForeignKey, Index, String
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Version of these tables. An index of another version is made again from the logs."""
 
 
 class Base(DeclarativeBase):
     """The tables' common ground."""
 
-    type_annotation_map = {list[str]: JSON}  # noqa: RUF012 - read by SQLAlchemy, never changed
+    type_annotation_map = {list[str]: JSON, list[int]: JSON}  # noqa: RUF012 - SQLAlchemy reads it
 
 
 class Info(Base):
@@ -50,6 +50,7 @@ class Sitting(Base):
     sat_with: Mapped[str] = mapped_column(String(32))
     marked_with: Mapped[str] = mapped_column(String(32))
     unplaced: Mapped[list[str]]
+    scenarios: Mapped[int]
 
     __table_args__ = (Index("sitting_form", "form", "form_version"),)
 
@@ -73,6 +74,39 @@ class DecisionRow(Base):
     mistakes: Mapped[list[str]]
     unsafe: Mapped[bool]
     critical: Mapped[bool]
+    hinted: Mapped[bool]
+    looked: Mapped[list[int] | None]
+    off: Mapped[float | None]
+
+
+class ScenarioRow(Base):
+    """One scenario of a sitting in sums: what a cohort of any size is read from.
+
+    Kept beside the decisions so that reading a cohort costs a row a scenario and not a
+    row a decision.
+    """
+
+    __tablename__ = "scenario_sum"
+
+    sitting: Mapped[str] = mapped_column(
+        ForeignKey("sitting.sitting", ondelete="CASCADE"), primary_key=True
+    )
+    number: Mapped[int] = mapped_column(primary_key=True)
+    scenario: Mapped[str] = mapped_column(String(64))
+    station: Mapped[str] = mapped_column(String(16))
+    decisions: Mapped[int]
+    assessed: Mapped[int]
+    right: Mapped[int]
+    points: Mapped[float]
+    maximum: Mapped[float]
+    unsafe: Mapped[int]
+    failed_critical: Mapped[int]
+    hits: Mapped[int]
+    misses: Mapped[int]
+    false_alarms: Mapped[int]
+    correct_rejections: Mapped[int]
+    seconds: Mapped[float]
+    residual: Mapped[float | None]
 
 
 class StationRow(Base):

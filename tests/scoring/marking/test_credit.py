@@ -14,7 +14,7 @@ from scoring.instance import Instance
 from scoring.marking.credit import UnreadableAnswer, check_answer, credit
 from scoring.marking.refusal import ENGLISH, RefusalCode
 from scoring.marking.right import right_answer
-from scoring.marking.rule import Credit
+from scoring.marking.rule import Credit, Looked
 from tests.scoring.small import small_library, small_site
 
 SOAK = small_library().instance("small-soak", small_site(), 7)
@@ -221,6 +221,8 @@ def test_quantity_falls_linearly_by_hand() -> None:
         earned = given_for(SOAK, "dose", {"amount": amount, "unit": "mL"})
         assert earned.credit == pytest.approx(share, abs=1e-9)
         assert earned.reason == reason
+        off = None if amount == 0 else math.log(amount / (5 * litres))
+        assert earned.off == (off if off is None else pytest.approx(off))
 
 
 def test_too_little_is_unsafe_only_when_it_earns_nothing() -> None:
@@ -262,18 +264,21 @@ def test_places_are_hits_minus_false_alarms_by_hand() -> None:
     soiled = sorted(LOOK.soiled)
     clean = sorted(set(PLACES) - LOOK.soiled)
     assert (len(soiled), len(clean)) == (2, 3)
-    assert given_for(LOOK, "mark", soiled) == Credit(1.0, "all_found")
-    assert given_for(LOOK, "mark", soiled[:1]) == Credit(0.5, "missed", ("M70",), True)
+    assert given_for(LOOK, "mark", soiled) == Credit(1.0, "all_found", looked=Looked(2, 0, 0, 3))
+    assert given_for(LOOK, "mark", soiled[:1]) == Credit(
+        0.5, "missed", ("M70",), True, Looked(1, 1, 0, 3)
+    )
     alarm = given_for(LOOK, "mark", [*soiled, clean[0]])
     assert alarm.credit == pytest.approx(1 - 1 / 3)
     assert (alarm.reason, alarm.mistakes, alarm.unsafe) == ("false_alarm", ("M80",), False)
     both = given_for(LOOK, "mark", [soiled[0], clean[0]])
     assert both.credit == pytest.approx(1 / 2 - 1 / 3)
     assert (both.reason, both.mistakes, both.unsafe) == ("missed", ("M70", "M80"), True)
+    assert both.looked == Looked(1, 1, 1, 2)
 
 
 def test_calling_a_soiled_instrument_clean_is_an_answer_and_earns_nothing() -> None:
-    assert given_for(LOOK, "mark", []) == Credit(0.0, "missed", ("M70",), True)
+    assert given_for(LOOK, "mark", []) == Credit(0.0, "missed", ("M70",), True, Looked(0, 2, 0, 3))
 
 
 def test_marking_everything_earns_nothing() -> None:
