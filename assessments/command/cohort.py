@@ -43,7 +43,7 @@ def write_printed(
     `origin` is added to what the index knows of where the data come from.
     """
     gathered = gather(settings, {form.name: form.counts for form in exam_forms()})
-    brief = make_brief(gathered.marks, read_yaml(settings.site, SiteValues).severity)
+    brief = make_brief(gathered.table, read_yaml(settings.site, SiteValues).severity)
     heading = Heading(
         title or TITLE,
         gathered.invented,

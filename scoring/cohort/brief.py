@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scoring.catalogue import mistakes as catalogue_of_mistakes
@@ -11,9 +11,8 @@ from scoring.cohort.figures import ordered_by_who, outcome_figure, people_figure
 from scoring.cohort.findings import Finding, findings
 from scoring.cohort.frequent import FrequentMistake, frequent_mistakes
 from scoring.cohort.outcome import StationOutcome, station_outcomes
-from scoring.cohort.table import tabulate
+from scoring.cohort.table import CohortTable
 from scoring.cohort.table_files import table_files
-from scoring.marking.marks import SittingMarks
 from scoring.model import Station
 
 
@@ -61,29 +60,23 @@ class Brief:
         return not any(outcome.sittings for outcome in self.outcomes)
 
 
-def make_brief(marks: Iterable[SittingMarks], severity: Mapping[str, int] | None = None) -> Brief:
+def make_brief(table: CohortTable, severity: Mapping[str, int] | None = None) -> Brief:
     """Compute everything the report shows.
 
     Parameters
     ----------
-    marks : iterable of SittingMarks
+    table : CohortTable
         The sittings that count; may be empty.
     severity : mapping of str to int, optional
         The site's own severities of mistakes.
-
-    Raises
-    ------
-    ValueError
-        A sitting stands twice.
     """
-    table = tabulate(marks)
     outcomes = station_outcomes(table)
     mistakes = frequent_mistakes(table, catalogue_of_mistakes(), severity or {})
     some = any(outcome.sittings for outcome in outcomes)
     return Brief(
         operators=table.operators(),
-        forms=tuple(sorted(table.stations["form"].unique())),
-        sittings=table.sittings,
+        forms=table.forms(),
+        sittings=len(table.sittings),
         unfinished=table.unfinished,
         outcomes=outcomes,
         by_who=tuple(ordered_by_who(outcomes)),

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime
-from typing import Any, Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import pandas as pd  # type: ignore[import-untyped]
 
 from scoring.cohort.invented import INVENTED
-from scoring.marking.attempts import Sat, counting
-from scoring.marking.marks import SittingMarks
+from scoring.cohort.reading import Counts, read_decisions, read_sittings, read_table, that_count
+from scoring.cohort.table import CohortTable
 from scoring.records.index import Index
+from scoring.records.people import Happening, read_events, read_people
 from scoring.records.places import find_logs
 from scoring.settings import Settings
-
-Counts = Literal["first", "last", "best"]
 
 SHORT = 12
 """Digits of a digest that are printed: enough to tell any two apart by eye. A working judgement."""
@@ -26,9 +25,11 @@ class Gathered:
 
     Attributes
     ----------
-    marks : tuple of SittingMarks
-        One of each operator and form: the one that counts, or an unfinished one
+    table : CohortTable
+        One sitting of each operator and form: the one that counts, or an unfinished one
         where nothing was handed in.
+    events : tuple of Happening
+        What happened in the department, by day.
     invented : bool
         They are invented.
     left_out : int
@@ -41,7 +42,8 @@ class Gathered:
         Period, forms, site values and versions, for the foot of the report.
     """
 
-    marks: tuple[SittingMarks, ...]
+    table: CohortTable
+    events: tuple[Happening, ...]
     invented: bool
     left_out: int
     repeated: int
@@ -55,67 +57,60 @@ def gather(settings: Settings, counts: Mapping[str, Counts] | None = None) -> Ga
     Parameters
     ----------
     settings : Settings
-        Where index and answer logs are.
+        Where index, answer logs and the files of people and events are.
     counts : mapping of str to str, optional
         The rule of each form, by its name; the last sitting counts where none is given.
 
     Raises
     ------
     FaultError
-        The index cannot be used.
+        The index cannot be used, or a file of people or events has a fault.
     """
+    people, events = read_people(settings), read_events(settings)
+    logs = {path.stem for path in find_logs(settings, "exam")}
     index = Index(settings.index_url())
     try:
-        rows = {row["sitting"]: row for row in index.sittings() if row["purpose"] == "exam"}
-        marks = {one.sitting: one for one in index.marks() if one.sitting in rows}
+        rows = read_sittings(index)
+        invented = rows["sitting"].astype(str).str.startswith(INVENTED)
+        real = rows[~invented]
+        asked = real if len(real) else rows
+        kept = that_count(asked.reset_index(drop=True), index, counts or {})
+        table = read_table(index, kept, people)
     finally:
         index.close()
-    logs = {path.stem for path in find_logs(settings, "exam")}
-    real = [name for name in rows if not name.startswith(INVENTED)]
-    names = real or list(rows)
-    kept = _that_count(
-        [(datetime.fromisoformat(rows[name]["started"]), marks[name]) for name in names],
-        counts or {},
-    )
     return Gathered(
-        marks=kept,
-        invented=bool(kept) and not real,
-        left_out=len(rows) - len(names),
-        repeated=len(names) - len(kept),
-        waiting=len(logs - set(rows)),
-        origin=origin([rows[one.sitting] for one in kept]),
+        table=replace(table, read_decisions=lambda: _later(settings, table.sittings)),
+        events=events,
+        invented=bool(len(kept)) and not len(real),
+        left_out=len(rows) - len(asked),
+        repeated=len(asked) - len(kept),
+        waiting=len(logs - set(rows["sitting"])),
+        origin=origin(kept),
     )
 
 
-def origin(rows: Sequence[Mapping[str, Any]]) -> tuple[tuple[str, str], ...]:
+def origin(rows: pd.DataFrame) -> tuple[tuple[str, str], ...]:
     """Say where sittings come from: period, forms with digests, site values, versions."""
-    if not rows:
+    if rows.empty:
         return ()
-    first, last = min(row["started"] for row in rows), max(row["started"] for row in rows)
-    forms = {f"{row['form']}_v{row['form_version']} ({row['form_digest'][:SHORT]})" for row in rows}
-    sites = {f"{row['site']} ({row['site_digest'][:SHORT]})" for row in rows}
-    kits = {f"{row['sat_with']}, marked with {row['marked_with']}" for row in rows}
     return (
-        ("Sat between", f"{first[:10]} and {last[:10]}"),
-        ("Forms (digest)", "; ".join(sorted(forms))),
-        ("Site values (digest)", "; ".join(sorted(sites))),
-        ("Sat with version", "; ".join(sorted(kits))),
+        ("Sat between", f"{rows['day'].min()} and {rows['day'].max()}"),
+        ("Forms (digest)", _each(rows["form"] + " (" + rows["form_digest"].str[:SHORT] + ")")),
+        (
+            "Site values (digest)",
+            _each(rows["site"] + " (" + rows["site_digest"].str[:SHORT] + ")"),
+        ),
+        ("Sat with version", _each(rows["sat_with"] + ", marked with " + rows["marked_with"])),
     )
 
 
-def _that_count(sat: Iterable[Sat], counts: Mapping[str, Counts]) -> tuple[SittingMarks, ...]:
-    by_form: dict[str, list[Sat]] = {}
-    for one in sat:
-        by_form.setdefault(one[1].form, []).append(one)
-    kept: list[Sat] = []
-    for form, sittings in sorted(by_form.items()):
-        chosen = counting(sittings, counts.get(form, "last"))
-        kept.extend(chosen.values())
-        # Somebody who handed nothing in is shown as unfinished, by the latest try.
-        tries = {one[1].operator: one for one in sorted(sittings, key=_when)}
-        kept.extend(one for operator, one in tries.items() if operator not in chosen)
-    return tuple(marks for _, marks in sorted(kept, key=_when))
+def _each(texts: pd.Series) -> str:
+    return "; ".join(sorted(texts.unique()))
 
 
-def _when(sat: Sat) -> tuple[datetime, str]:
-    return sat[0], sat[1].sitting
+def _later(settings: Settings, sat: pd.DataFrame) -> pd.DataFrame:
+    index = Index(settings.index_url())
+    try:
+        return read_decisions(index, sat)
+    finally:
+        index.close()

@@ -36,7 +36,7 @@ def page_html(settings: Settings) -> str:
     """Return the page's HTML; what goes wrong becomes a sentence with the remedy, never a trace."""
     try:
         gathered = gather(settings)
-        brief = make_brief(gathered.marks, _severity(settings))
+        brief = make_brief(gathered.table, _severity(settings))
     except FaultError as error:
         content = "".join(
             f"<p><strong>{escape(fault.item)}: {escape(fault.found)}</strong></p>"

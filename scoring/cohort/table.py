@@ -1,26 +1,38 @@
-"""Marks of many sittings as tables: one row a decision, a station result, a mistake."""
+"""A cohort as tables: one row a sitting, a scenario sat, a station's result, a mistake.
+
+The tables are read from the index in bulk, so that their cost grows with sittings
+and scenarios, not with answers; the decisions themselves are read only when asked for.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+from datetime import date
 
 import pandas as pd  # type: ignore[import-untyped]
 
-from scoring.marking.marks import SittingMarks, StationResult, Verdict
+from scoring.marking.marks import Verdict
 from scoring.model import STATIONS, Station
 
-SITTING_COLUMNS = ("sitting", "operator", "form")
-DECISION_COLUMNS = (
-    *SITTING_COLUMNS, "scenario", "decision", "station", "assessed", "credit", "maximum",
-    "points", "reason", "unsafe", "critical",
+WHO_COLUMNS = ("sitting", "operator", "form")
+SITTING_COLUMNS = (
+    *WHO_COLUMNS, "site", "shift", "started", "day", "month", "months_in_post", "complete",
+)  # fmt: skip
+SCENARIO_COLUMNS = (
+    *WHO_COLUMNS, "at", "scenario", "station", "decisions", "assessed", "right", "points",
+    "maximum", "unsafe", "failed_critical", "hits", "misses", "false_alarms",
+    "correct_rejections", "seconds", "residual",
 )  # fmt: skip
 STATION_COLUMNS = (
-    *SITTING_COLUMNS, "station", "verdict", "complete", "points", "maximum", "share",
+    *WHO_COLUMNS, "at", "station", "verdict", "complete", "points", "maximum", "share",
     "decisions", "unanswered", "failed_critical", "finished",
 )  # fmt: skip
-MISTAKE_COLUMNS = (*SITTING_COLUMNS, "station", "scenario", "decision", "mistake")
+MISTAKE_COLUMNS = (*WHO_COLUMNS, "at", "station", "scenario", "decision", "mistake")
+DECISION_COLUMNS = (
+    *WHO_COLUMNS, "at", "scenario", "decision", "station", "assessed", "credit", "maximum",
+    "points", "reason", "unsafe", "critical", "hinted", "off",
+)  # fmt: skip
 
 UNHEARD: Verdict = "not assessed"
 """The verdict of every station of a sitting that was never handed in: as in the rule for
@@ -29,51 +41,47 @@ which sitting counts (:mod:`scoring.marking.attempts`)."""
 
 @dataclass(frozen=True)
 class CohortTable:
-    """The tables of one cohort.
+    """The tables of one cohort; `at` is the row of `sittings` that a row belongs to.
 
     Attributes
     ----------
-    marks : tuple of SittingMarks
-        What the tables are made from.
+    sittings : DataFrame
+        One row a sitting that counts, by time of start; `SITTING_COLUMNS`. ``started`` in UTC;
+        ``day`` and ``month`` as ``2025-03-31`` and ``2025-03``, by the clock of the place;
+        ``months_in_post`` NaN where it is not known; ``complete`` says that it was handed in.
+    scenarios : DataFrame
+        One row a scenario sat; `SCENARIO_COLUMNS`. Counts of decisions: ``assessed`` were
+        answered, ``right`` earned full credit. ``residual`` is protein left by the bench,
+        ug/cm2, NaN where it was not computed; ``seconds`` the time taken.
     stations : DataFrame
         One row a station of a sitting; `STATION_COLUMNS`. ``share`` 0 to 1;
         ``finished`` is True when the sitting was handed in and every decision of
         the station was answered, and only then does the row count in a figure.
     mistakes : DataFrame
         One row a mistake made; `MISTAKE_COLUMNS`.
+    read_decisions : callable
+        Reads `decisions` when they are first asked for.
     """
 
-    marks: tuple[SittingMarks, ...]
+    sittings: pd.DataFrame
+    scenarios: pd.DataFrame
     stations: pd.DataFrame
     mistakes: pd.DataFrame
-
-    @property
-    def sittings(self) -> int:
-        """Number of sittings."""
-        return len(self.marks)
+    read_decisions: Callable[[], pd.DataFrame]
 
     @property
     def unfinished(self) -> int:
         """Number of sittings that were never handed in."""
-        return sum(not sitting.complete for sitting in self.marks)
+        return int((~self.sittings["complete"]).sum())
 
-    @cached_property
     def decisions(self) -> pd.DataFrame:
-        """One row a decision of a sitting, answered or not; `DECISION_COLUMNS`.
+        """Return one row a decision of a sitting, answered or not; `DECISION_COLUMNS`.
 
-        ``credit`` 0 to 1, ``maximum`` and ``points`` in points. Made when first
-        asked for: the report does without this, by far the longest, table.
+        ``credit`` 0 to 1, ``maximum`` and ``points`` in points. By far the longest table: it
+        is read anew at each call, and only the trainer's page asks for it.
         """
-        rows = [
-            (sitting.sitting, sitting.operator, sitting.form, mark.scenario, mark.decision,
-             mark.station, mark.assessed, mark.credit, mark.maximum, mark.points, mark.reason,
-             mark.unsafe, mark.critical)
-            for sitting in self.marks
-            for mark in sitting.decisions
-        ]  # fmt: skip
-        return pd.DataFrame(rows, columns=list(DECISION_COLUMNS)).astype(
-            {"assessed": bool, "unsafe": bool, "critical": bool}
-        )
+        rows = self.read_decisions()
+        return rows[rows["sitting"].isin(self.sittings["sitting"])].reset_index(drop=True)
 
     def finished(self, station: Station) -> pd.DataFrame:
         """Return the finished results of one station."""
@@ -87,57 +95,66 @@ class CohortTable:
 
     def operators(self) -> tuple[str, ...]:
         """Return every operator code, sorted."""
-        return tuple(sorted(self.stations["operator"].unique()))
+        return tuple(sorted(self.sittings["operator"].unique()))
 
+    def forms(self) -> tuple[str, ...]:
+        """Return the name of every form sat, sorted."""
+        return tuple(sorted(self.sittings["form"].unique()))
 
-def tabulate(marks: Iterable[SittingMarks]) -> CohortTable:
-    """Lay the marks of many sittings out as tables.
+    def sites(self) -> tuple[str, ...]:
+        """Return every site, sorted."""
+        return tuple(sorted(self.sittings["site"].unique()))
 
-    Parameters
-    ----------
-    marks : iterable of SittingMarks
-        May be empty; the tables then have columns and no rows.
+    def months(self) -> tuple[str, ...]:
+        """Return every month in which somebody sat, sorted."""
+        return tuple(sorted(set(self.sittings["month"].dropna())))
 
-    Raises
-    ------
-    ValueError
-        A sitting stands twice: it would be counted twice.
-    """
-    kept = tuple(marks)
-    twice = len(kept) - len({sitting.sitting for sitting in kept})
-    if twice:
-        raise ValueError(f"{twice} sittings stand twice; each may count once")
-    stations = [
-        (sitting.sitting, sitting.operator, sitting.form, *_station_row(sitting, result))
-        for sitting in kept
-        for result in sitting.stations
-    ]
-    mistakes = [
-        (sitting.sitting, sitting.operator, sitting.form, mark.station, mark.scenario,
-         mark.decision, mistake)
-        for sitting in kept
-        for mark in sitting.decisions
-        for mistake in mark.mistakes
-    ]  # fmt: skip
-    return CohortTable(
-        marks=kept,
-        stations=pd.DataFrame(stations, columns=list(STATION_COLUMNS)).astype(
-            {"finished": bool, "complete": bool}
-        ),
-        mistakes=pd.DataFrame(mistakes, columns=list(MISTAKE_COLUMNS)),
-    )
+    def filtered(
+        self,
+        *,
+        sites: Collection[str] | None = None,
+        shifts: Collection[str] | None = None,
+        operators: Collection[str] | None = None,
+        stations: Collection[str] | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> CohortTable:
+        """Return the part of the cohort that was asked for; None asks for everything.
 
+        Parameters
+        ----------
+        sites, shifts, operators, stations : collection of str, optional
+            Which to keep. A station that is left out takes its rows with it, not the sittings.
+        since, until : date, optional
+            First and last day, both included, by the sitting's own time zone.
 
-def _station_row(sitting: SittingMarks, result: StationResult) -> tuple[object, ...]:
-    return (
-        result.station,
-        result.verdict if sitting.complete else UNHEARD,
-        sitting.complete,
-        result.points,
-        result.maximum,
-        result.share,
-        result.decisions,
-        result.unanswered,
-        len(result.failed_critical),
-        sitting.complete and result.decisions > 0 and result.unanswered == 0,
-    )
+        Returns
+        -------
+        CohortTable
+            Perhaps without any row.
+        """
+        sat = self.sittings
+        keep = pd.Series(True, index=sat.index)
+        for column, wanted in (("site", sites), ("shift", shifts), ("operator", operators)):
+            if wanted is not None:
+                keep &= sat[column].isin(list(wanted))
+        if since is not None:
+            keep &= sat["day"] >= since.isoformat()
+        if until is not None:
+            keep &= sat["day"] <= until.isoformat()
+        kept = sat[keep]
+        place = pd.Series(range(len(kept)), index=kept.index)
+
+        def part(rows: pd.DataFrame) -> pd.DataFrame:
+            rows = rows[rows["at"].isin(place.index)]
+            if stations is not None:
+                rows = rows[rows["station"].isin(list(stations))]
+            return rows.assign(at=rows["at"].map(place)).reset_index(drop=True)
+
+        return replace(
+            self,
+            sittings=kept.reset_index(drop=True),
+            scenarios=part(self.scenarios),
+            stations=part(self.stations),
+            mistakes=part(self.mistakes),
+        )

@@ -74,7 +74,7 @@ def report(sample: Settings, tmp_path_factory: pytest.TempPathFactory) -> Path:
     gathered = gather(sample)
     made = date(2026, 1, 15)
     return write_report(
-        make_brief(gathered.marks),
+        make_brief(gathered.table),
         tmp_path_factory.mktemp("report"),
         Heading("Invented department", gathered.invented, made, gathered.origin),
     )

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from typing import Literal
 
-from scoring import KIT_VERSION
-from scoring.attempt import Header
 from scoring.marking.marks import SittingMarks
 from scoring.records.index import Index, Marked
 from scoring.records.log import read_log
 from scoring.records.places import exam_log, lesson_log
 from scoring.records.whole import write_whole_log
 from scoring.settings import Settings
-
-START = datetime(2025, 3, 3, 8, 0, tzinfo=UTC)
+from tests.scoring.cohort.made import START, made_header
 
 
 def put(
@@ -29,22 +26,8 @@ def put(
     """Write an (empty) log for each sitting and store its marks in the index."""
     marked = []
     for number, one in enumerate(marks):
-        form, _, version = one.form.rpartition("_v")
         started = START + timedelta(days=day, minutes=number)
-        header = Header(
-            kit=KIT_VERSION,
-            sitting=one.sitting,
-            operator=one.operator,
-            purpose=purpose,
-            form=form,
-            form_version=int(version),
-            form_digest="f" * 64,
-            site="invented-bays",
-            site_digest="5" * 64,
-            language="en",
-            scenarios=(),
-            started=started,
-        )
+        header = made_header(one, started, purpose)
         path = (
             exam_log(settings, one.sitting)
             if purpose == "exam"

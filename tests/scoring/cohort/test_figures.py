@@ -15,9 +15,8 @@ from scoring.cohort.figures import (
     who_figure,
 )
 from scoring.cohort.outcome import StationOutcome, station_outcomes
-from scoring.cohort.table import tabulate
 from scoring.variation.between import BetweenShare
-from tests.scoring.cohort.made import department, sitting
+from tests.scoring.cohort.made import department, sitting, tabulate
 
 SPREAD = {"soak": 0.3, "brush": 1.8, "rinse": 0.8}
 

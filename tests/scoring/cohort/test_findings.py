@@ -9,10 +9,9 @@ from scoring.cohort.findings import Finding, Topic, findings
 from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
 from scoring.cohort.saying import percent, span
-from scoring.cohort.table import tabulate
 from scoring.marking.marks import SittingMarks
 from scoring.variation.between import BetweenShare
-from tests.scoring.cohort.made import department, sitting
+from tests.scoring.cohort.made import department, sitting, tabulate
 
 
 def found(marks: list[SittingMarks]) -> dict[Topic, Finding]:

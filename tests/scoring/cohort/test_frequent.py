@@ -2,9 +2,8 @@ from __future__ import annotations
 
 from scoring.catalogue import mistakes as catalogue
 from scoring.cohort.frequent import MIDDLE_SEVERITY, frequent_mistakes
-from scoring.cohort.table import tabulate
 from scoring.variation.intervals import wilson
-from tests.scoring.cohort.made import sitting
+from tests.scoring.cohort.made import sitting, tabulate
 
 
 def made(operator: str, form: str, mistake: str, times: int = 1):

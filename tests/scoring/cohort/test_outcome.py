@@ -5,12 +5,11 @@ import pytest
 from scipy.stats import t
 
 from scoring.cohort.outcome import station_outcomes
-from scoring.cohort.table import tabulate
 from scoring.evidence import TooLittleEvidence
 from scoring.marking.marks import SittingMarks
 from scoring.variation.between import BetweenShare
 from scoring.variation.intervals import wilson
-from tests.scoring.cohort.made import department, sitting
+from tests.scoring.cohort.made import department, sitting, tabulate
 
 
 def outcome_of(marks: list[SittingMarks]):

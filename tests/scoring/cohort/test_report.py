@@ -18,7 +18,7 @@ from scoring.faults import FaultError
 from scoring.marking.marks import SittingMarks
 from scoring.variation.between import BetweenShare
 from scoring.variation.operator_means import LEAST_SITTINGS
-from tests.scoring.cohort.made import department, sitting
+from tests.scoring.cohort.made import department, sitting, tabulate
 
 DAY = date(2026, 3, 1)
 VOID = {"meta", "link", "br", "img", "use", "path", "hr", "input"}
@@ -51,7 +51,7 @@ class Reader(HTMLParser):
 
 
 def written(folder: Path, marks: list[SittingMarks], title: str = "Invented bay", **more) -> str:
-    path = write_report(make_brief(marks), folder, Heading(title, True, DAY, **more))
+    path = write_report(make_brief(tabulate(marks)), folder, Heading(title, True, DAY, **more))
     assert path == folder / REPORT_NAME
     return path.read_text(encoding="utf-8")
 
@@ -109,7 +109,7 @@ def test_each_figure_has_a_caption_and_says_its_finding(text: str) -> None:
 def test_the_headline_figure_stands_there_with_interval_and_n(
     text: str, marks: list[SittingMarks]
 ) -> None:
-    brief = make_brief(marks)
+    brief = make_brief(tabulate(marks))
     brush = next(o for o in brief.outcomes if o.station == "brush")
     assert isinstance(brush.between, BetweenShare)
     assert percent(brush.between.share) in brief.findings[0].headline
@@ -138,7 +138,7 @@ def test_method_names_version_and_origin(text: str) -> None:
 
 
 def test_it_says_so_only_when_data_are_invented(tmp_path: Path, marks: list[SittingMarks]) -> None:
-    path = write_report(make_brief(marks[:8]), tmp_path, Heading("Bay", False, DAY))
+    path = write_report(make_brief(tabulate(marks[:8])), tmp_path, Heading("Bay", False, DAY))
     assert "nvented" not in path.read_text(encoding="utf-8").partition("<body>")[2]
 
 
@@ -196,7 +196,7 @@ def test_every_edge_is_a_sentence_and_never_a_wrong_number(
 
 
 def test_what_the_figure_points_to_rests_on_the_whole_interval(marks: list[SittingMarks]) -> None:
-    for outcome in make_brief(marks).outcomes:
+    for outcome in make_brief(tabulate(marks)).outcomes:
         assert isinstance(outcome.between, BetweenShare)
         said = points_to(outcome)
         if outcome.between.low > HALF:
@@ -215,7 +215,7 @@ def test_more_people_than_a_sheet_holds_go_to_the_file(tmp_path: Path) -> None:
 
 
 def test_the_served_page_shows_the_same_parts(marks: list[SittingMarks]) -> None:
-    brief, heading = make_brief(marks), Heading("Bay", True, DAY)
+    brief, heading = make_brief(tabulate(marks)), Heading("Bay", True, DAY)
     assert body(brief, heading, ()) in page(brief, heading, ())
 
 
@@ -223,5 +223,5 @@ def test_a_folder_that_cannot_be_written_is_said_with_the_remedy(tmp_path: Path)
     blocked = tmp_path / "file"
     blocked.write_text("in the way")
     with pytest.raises(FaultError, match="another folder"):
-        write_report(make_brief([]), blocked, Heading("Bay", True, DAY))
+        write_report(make_brief(tabulate([])), blocked, Heading("Bay", True, DAY))
     assert blocked.read_text() == "in the way"

@@ -8,10 +8,9 @@ import pytest
 from scoring.catalogue import mistakes as catalogue
 from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
-from scoring.cohort.table import tabulate
 from scoring.cohort.table_files import table_files
 from scoring.marking.marks import SittingMarks
-from tests.scoring.cohort.made import department, sitting
+from tests.scoring.cohort.made import department, sitting, tabulate
 
 
 def read(content: bytes) -> list[dict[str, str]]:
