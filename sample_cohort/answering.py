@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from sample_cohort.truth import Truth, normal
+from sample_cohort.truth import USUAL, Circumstances, Truth, normal
 from scoring.attempt import AnswerValue
 from scoring.bench.handling import Handling
 from scoring.instance import Instance, draw
@@ -39,11 +39,14 @@ class Operator:
     code : str
     truth : Truth
     seed : int
+    at : Circumstances
+        Where and when, as far as it matters.
     """
 
     code: str
     truth: Truth
     seed: int
+    at: Circumstances = USUAL
 
     def answer(self, instance: Instance, decision: Decision, occasion: str) -> AnswerValue:
         """Return the answer to a decision on one occasion; the same arguments give the same."""
@@ -61,10 +64,13 @@ class Operator:
 
     def chance(self, instance: Instance, decision: Decision) -> float:
         """Return how likely the operator settles this decision rightly."""
-        ability = self.truth.ability(self.seed, self.code, instance.scenario.station)
-        ability += self.truth.shift(self.code, decision.topic)
+        ability = self._ability(instance, decision)
         difficulty = self.truth.difficulty(self.seed, instance.scenario.id, decision.id)
         return 1.0 / (1.0 + math.exp(difficulty - ability))
+
+    def _ability(self, instance: Instance, decision: Decision) -> float:
+        ability = self.truth.ability(self.seed, self.code, instance.scenario.station, self.at)
+        return ability + self.truth.shift(self.code, decision.topic, self.at)
 
     def _one(self, decision: ChooseOne, right: bool, luck: tuple[str, ...]) -> str:
         options = [option for option in decision.options if (option.credit == 1.0) == right]
@@ -118,8 +124,7 @@ class Operator:
         self, instance: Instance, decision: MarkPlaces, luck: tuple[str, ...]
     ) -> tuple[str, ...]:
         station = instance.scenario.station
-        ability = self.truth.ability(self.seed, self.code, station)
-        ability += self.truth.shift(self.code, decision.topic)
+        ability = self._ability(instance, decision)
         level = self.truth.stations[station].level
         caution = self.truth.caution(self.seed, self.code)
         return tuple(

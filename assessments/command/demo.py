@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from rich.markup import escape
@@ -11,14 +11,17 @@ from rich.markup import escape
 from assessments import exam_library
 from assessments.command.cohort import say_findings, write_printed
 from assessments.command.progress import counting, said
-from assessments.exam_form import exam_forms
+from assessments.exam_form import FORMS, exam_forms
 from assessments.gradebook.course import Course
 from assessments.gradebook.direct import store_marks
 from assessments.gradebook.plan import plan_cells
 from assessments.gradebook.troubles import gradebook_troubles
 from lessons import DEFAULT_SITE
+from lessons import HERE as LESSONS
+from sample_cohort import FORMS as SAMPLE_FORMS
+from sample_cohort import SCENARIOS
 from sample_cohort.generate import write_cohort
-from sample_cohort.plan import OPERATORS, forms_sat
+from sample_cohort.plan import SITES, SITTINGS, forms_sat
 from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.library import Library
@@ -30,7 +33,7 @@ from scoring.settings import Settings
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
 
-TITLE = "Ostrevale sample department (invented)"
+TITLE = "Ostrevale and Merrowholt sample departments (invented)"
 RECORDS = "records"
 SIGN = "invented-data.txt"
 """A file that tells a demo folder from somebody's own, so that nothing of theirs is overwritten."""
@@ -48,19 +51,22 @@ def run_demo(folder: Path) -> None:
     folder = folder.absolute()
     _claim(folder)
     settings = Settings(records=folder / RECORDS, site=DEFAULT_SITE)
-    site = read_yaml(settings.site, SiteValues)
-    library, forms = exam_library(), forms_sat(exam_forms())
-    planned = len(OPERATORS) * len(forms)
+    sites = {
+        place: read_yaml(LESSONS / "sites" / f"{values}.yaml", SiteValues)
+        for place, values in SITES.items()
+    }
+    library = Library([*exam_library().scenario_folders, SCENARIOS], LESSONS / "instruments")
+    forms = forms_sat(exam_forms((FORMS, SAMPLE_FORMS)))
     with counting("Writing answer logs") as tell:
         summary = write_cohort(
-            settings, forms, library, site, progress=lambda done: tell(done, planned)
+            settings, forms, library, sites, progress=lambda done: tell(done, SITTINGS)
         )
     said.print(
-        f"An invented department: {len(summary.operators)} operators, {len(summary.forms)} exam "
-        f"forms, {len(summary.logs)} sittings, {summary.answers} answers."
+        f"{len(sites)} invented departments: {len(summary.operators)} operators, "
+        f"{len(summary.forms)} exam forms, {len(summary.logs)} sittings, {summary.answers} answers."
     )
     with counting("Marking") as tell:
-        marked = list(_marked(summary.logs, forms, library, site, tell))
+        marked = list(_marked(summary.logs, forms, library, sites.values(), tell))
     index = Index(settings.index_url())
     try:
         index.store(marked)
@@ -107,18 +113,17 @@ def _marked(
     logs: tuple[Path, ...],
     forms: tuple[Form, ...],
     library: Library,
-    site: SiteValues,
+    sites: Iterable[SiteValues],
     tell: Callable[[int, int], None],
 ) -> Iterator[Marked]:
-    markers = {
-        (form.id, form.version): Marker(
-            form, lambda scenario, seed: library.instance(scenario, site, seed)
-        )
-        for form in forms
-    }
+    def marker(form: Form, site: SiteValues) -> Marker:
+        return Marker(form, lambda scenario, seed: library.instance(scenario, site, seed))
+
+    markers = {(form.name, site.id): marker(form, site) for form in forms for site in sites}
     for done, path in enumerate(logs, start=1):
         log = read_log(path)
-        yield Marked(log, markers[log.header.form, log.header.form_version].mark(log))
+        header = log.header
+        yield Marked(log, markers[f"{header.form}_v{header.form_version}", header.site].mark(log))
         tell(done, len(logs))
 
 

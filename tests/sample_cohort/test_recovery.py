@@ -13,7 +13,7 @@ from sample_cohort.generate import SEED
 from sample_cohort.population import population_shares
 from sample_cohort.truth import HABITS, STATIONS, Habit, Truth
 from scoring.cohort.outcome import StationOutcome, station_outcomes
-from scoring.cohort.table import CohortTable, tabulate
+from scoring.cohort.table import CohortTable
 from scoring.form import Form
 from scoring.library import Library
 from scoring.marking.credit import rule_of
@@ -22,6 +22,7 @@ from scoring.model import Station
 from scoring.site import SiteValues
 from scoring.variation.between import BetweenShare, between_share
 from scoring.variation.two_way import lay_out
+from tests.scoring.cohort.made import tabulate
 
 
 @pytest.fixture(scope="module")
