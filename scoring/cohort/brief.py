@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from scoring.catalogue import mistakes as catalogue_of_mistakes
 from scoring.cohort.drawing import Drawn
 from scoring.cohort.figures import ordered_by_who, outcome_figure, people_figure, who_figure
-from scoring.cohort.findings import Finding, findings
+from scoring.cohort.findings import findings
 from scoring.cohort.frequent import FrequentMistake, frequent_mistakes
 from scoring.cohort.outcome import StationOutcome, station_outcomes
+from scoring.cohort.section import Finding
 from scoring.cohort.table import CohortTable
 from scoring.cohort.table_files import table_files
 from scoring.model import Station

@@ -8,39 +8,14 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 from scoring.cohort.frequent import FrequentMistake
 from scoring.cohort.outcome import StationOutcome
 from scoring.cohort.saying import STATION_WORK, count, listed, percent, span, with_span
+from scoring.cohort.section import Finding
 from scoring.model import Station
 from scoring.variation.between import BetweenShare
 from scoring.variation.operator_means import OperatorMean
-
-Topic = Literal["who", "result", "critical", "mistake", "people", "nothing"]
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One finding.
-
-    Attributes
-    ----------
-    topic : Topic
-        What it is about, as a code.
-    headline : str
-        The finding in one sentence.
-    support : str
-        Interval, n and what the data cannot tell.
-    """
-
-    topic: Topic
-    headline: str
-    support: str
-
-    def __str__(self) -> str:
-        return f"{self.headline} {self.support}".strip()
 
 
 def findings(
