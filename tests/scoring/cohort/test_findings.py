@@ -5,10 +5,11 @@ import re
 import pytest
 
 from scoring.catalogue import mistakes as catalogue
-from scoring.cohort.findings import Finding, Topic, findings
+from scoring.cohort.findings import findings
 from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
 from scoring.cohort.saying import percent, span
+from scoring.cohort.section import Finding
 from scoring.marking.marks import SittingMarks
 from scoring.variation.between import BetweenShare
 from tests.scoring.cohort.made import department, sitting, tabulate
