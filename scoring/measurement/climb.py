@@ -21,6 +21,10 @@ ROUNDING = 1e-12
 """A log-likelihood that is lower by this share is not lower: a sum of many terms is not known
 better."""
 
+LEAST_RISE = 1e-4
+"""Share of the promised rise that a step must bring (Armijo L (1966), Pac J Math 16:1-3, from
+memory; 1e-4 is common practice): without it a climb can swing for ever between mirror points."""
+
 SHORTEST = 1e-6
 """Shortest share of a step that is tried. A working judgement."""
 
@@ -65,7 +69,8 @@ def climb(
         move *= min(1.0, LONGEST / float(np.abs(move).max()))
         share, floor = 1.0, value - ROUNDING * (1.0 + abs(value))
         tried = evaluate(at + move)
-        while not tried[0] >= floor:
+        rise = LEAST_RISE * float(slope @ move)
+        while not tried[0] >= floor + share * rise:
             share /= 2.0
             if share < SHORTEST:
                 raise ArithmeticError("the log-likelihood does not rise")

@@ -3,8 +3,8 @@
 Infit and outfit compare squared misses with what the model expects of them (Wright BD, Masters
 GN (1982), Rating Scale Analysis, from memory). Both are near 1 where the model holds; above 1
 the answers are more erratic, below 1 more orderly than chance allows. Each person's measure comes
-from the same answers, so with 15 items the means are about 0.96 (infit) and 0.93 (outfit) even where
-the model holds, and the deviates about -0.7: read them as cautious above 1, hasty below.
+from the same answers, so with 15 items the means are about 0.96 (infit) and 0.93 (outfit) even
+where the model holds, and the deviates about -0.7: read them as cautious above 1, hasty below.
 """
 
 from __future__ import annotations
