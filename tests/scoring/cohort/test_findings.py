@@ -15,7 +15,7 @@ from scoring.variation.between import BetweenShare
 from tests.scoring.cohort.made import department, sitting, tabulate
 
 
-def found(marks: list[SittingMarks]) -> dict[Topic, Finding]:
+def found(marks: list[SittingMarks]) -> dict[str, Finding]:
     table = tabulate(marks)
     said = findings(station_outcomes(table), frequent_mistakes(table, catalogue(), {}))
     return {finding.topic: finding for finding in said}
