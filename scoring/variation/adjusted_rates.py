@@ -32,6 +32,11 @@ LEAST_ANSWERS = 5
 """Fewer own answers than this never flag a person and never clear one: nearly all that is known
 then comes from other people. A working judgement, no source."""
 
+LEAST_EXCEEDS = 0.8
+"""Nobody is flagged whose own probability of exceeding the limit is below this, however sure the
+other flags are: the share of wrong flags is a promise about all, and this one is about each. A
+working judgement, no source."""
+
 NOTABLE_ODDS = 2.0
 """An operator whose interval still reaches double the odds of the limit is "too little
 evidence": a rate clearly above the limit cannot be excluded. A working judgement, no source."""
@@ -126,6 +131,7 @@ def adjusted_rates(
     confidence: float = CONFIDENCE,
     false_discovery: float = FALSE_DISCOVERY,
     least_answers: int = LEAST_ANSWERS,
+    least_exceeds: float = LEAST_EXCEEDS,
     notable_odds: float = NOTABLE_ODDS,
 ) -> OperatorRates:
     """Return each operator's adjusted rate, interval, and verdict against a limit.
@@ -152,6 +158,8 @@ def adjusted_rates(
         Promised share of flags that are wrong, between 0 and 1.
     least_answers : int
         Own answers below which the verdict is always "too little evidence".
+    least_exceeds : float
+        Probability of exceeding the limit below which nobody is flagged, 0 to 1.
     notable_odds : float
         Multiple of the limit's odds that must be excluded before "not shown to be worse".
 
@@ -210,7 +218,8 @@ def adjusted_rates(
             typical >= 1.0 - false_discovery / 2.0
             or no_difference(fit, group).p_value <= false_discovery / 2.0
         ):
-            flags = flagged(np.where(answers < least_answers, 0.0, above), false_discovery)
+            judged = (answers >= least_answers) & (above >= least_exceeds)
+            flags[judged] = flagged(above[judged], false_discovery)
         expected = float(np.mean(1.0 - above[flags])) if flags.any() else 0.0
         odds = notable_odds * limit / (1.0 - limit)
         open_end = (high >= odds / (1.0 + odds)) | (answers < least_answers)

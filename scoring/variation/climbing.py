@@ -26,6 +26,10 @@ a standard error of the maximum, where the Hessian no longer changes. An assumpt
 THERE = 1e-9
 """Newton decrement at which the maximum is taken as found: 0.003 % of a standard error."""
 
+NOT_THERE = 1e-3
+"""Newton decrement above which the search has failed and no figure is given: 3 % of a standard
+error. An assumption."""
+
 MOST_STEPS = 150
 """A safeguard; tried data took 4 to 25 steps. An assumption."""
 
@@ -71,7 +75,7 @@ class Climbed:
         Of `value` in `theta`.
     covariance : ndarray or None
         Inverse Hessian, with zeros for standard deviations of 0; None where the Hessian is
-        not positive: there is no proper maximum.
+        not positive or the slope not nothing: no proper maximum was found.
     runaway : int or None
         The factor whose standard deviation grows without end.
     """
@@ -108,8 +112,11 @@ def climb(likelihood: Likelihood, largest_sd: float) -> Climbed:
     theta = theta * signs
     hessian = hessian * np.outer(signs, signs)
     theta[columns:][theta[columns:] < ZERO_SD] = 0.0
-    value, _, effects = likelihood.evaluate(theta, None)
-    return Climbed(theta, value, effects, hessian, inverse(hessian, theta, columns))
+    value, slope, effects = likelihood.evaluate(theta, None)
+    covariance = inverse(hessian, theta, columns)
+    if covariance is not None and float(slope @ covariance @ slope) > NOT_THERE:
+        covariance = None
+    return Climbed(theta, value, effects, hessian, covariance)
 
 
 def inverse(hessian: Vector, theta: Vector, columns: int) -> Vector | None:
@@ -224,7 +231,7 @@ def _updated(hessian: Vector, step: Vector, change: Vector) -> Vector:
     return out
 
 
-def differences(evaluate: Evaluate, theta: Vector, scale: Vector, effects: Vector | None) -> Vector:
+def differences(evaluate: Evaluate, theta: Vector, scale: Vector, effects: Vector) -> Vector:
     """Return the Hessian by central differences of the gradient.
 
     Parameters
@@ -235,14 +242,16 @@ def differences(evaluate: Evaluate, theta: Vector, scale: Vector, effects: Vecto
         Where.
     scale : ndarray
         A guess of the Hessian, for the size of the steps.
-    effects : ndarray or None
+    effects : ndarray
         Modes at `theta`.
     """
     out = np.empty_like(scale)
     for k in range(len(theta)):
         step = np.zeros_like(theta)
         step[k] = min(0.05, DIFFERENCE / np.sqrt(max(scale[k, k], 1e-8)))
-        up, down = evaluate(theta + step, effects)[1], evaluate(theta - step, effects)[1]
+        _, up, above = evaluate(theta + step, effects)
+        # To first order the modes move as far the other way.
+        _, down, _ = evaluate(theta - step, 2.0 * effects - above)
         out[k] = (up - down) / (2.0 * step[k])
     return (out + out.T) / 2.0
 
