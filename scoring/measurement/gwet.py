@@ -79,8 +79,8 @@ def gwet_ac1(
     The standard error is Gwet's (2008, 2014), conditional on the raters, no finite
     population. ``t`` is the interval of Gwet 2014 (n - 1 degrees of freedom), ``normal`` that
     of 2008. ``score`` (default) stays within the scale and holds its promise better with
-    few units and high agreement: with 30 units, three raters and 92 % agreement 95 %
-    intervals cover as the test of this module prints.
+    few units and high agreement. In simulations with 20 to 100 units, 2 to 4 raters, even and rare
+    categories, 95 % ``score`` intervals of AC1 cover in 94 to 98 %, those of ``t`` in 65 to 97 %.
     """
     return gwet_ac2(
         ratings,

@@ -42,7 +42,8 @@ class IntraclassForm:
     value : float
         1 is no difference between raters; may be below 0.
     low, high : float or None
-        Interval; None if raters do not differ at all beyond what the form leaves out.
+        Interval; None if raters do not differ at all beyond what the form leaves out. `low` of
+        a mean is None too where it is without bound.
     f, df1, df2, p_value : float or None
         Test that targets do not differ; F is None where its divisor is 0.
     n, raters : int
@@ -286,11 +287,9 @@ def _forms(
             # mean of k would be infinitely bad: targets differ not at all.
             if means and 1 + (k - 1) * value <= NO_DIFFERENCE:
                 return TooLittleEvidence("variation", "The targets' means do not differ at all.", n)
-            low, high = (
-                (None, None)
-                if ends is None
-                else ((_mean_of(ends[0], k), _mean_of(ends[1], k)) if means else ends)
-            )
+            low, high = (None, None) if ends is None else ends
+            if means:
+                low, high = _mean_end(low, k), _mean_end(high, k)
             found[form] = IntraclassForm(
                 form, MCGRAW_WONG[form], _mean_of(value, k) if means else value, low, high,
                 ratio, n - 1, df2, p_value, n, k, confidence,
@@ -327,6 +326,11 @@ def _satterthwaite(
     low = n * (between - up * residual) / (up * mixed + n * between)
     high = n * (down * between - residual) / (mixed + n * down * between)
     return min(low, value), max(high, value)
+
+
+def _mean_end(end: float | None, k: int) -> float | None:
+    """Carry an end to the mean of k; None where it is beyond any bound."""
+    return None if end is None or 1 + (k - 1) * end <= NO_DIFFERENCE else _mean_of(end, k)
 
 
 def _mean_of(value: float, k: int) -> float:

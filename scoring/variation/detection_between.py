@@ -33,6 +33,11 @@ estimate is given as 0; a d' ranges over about 0 to 5 in all. A working judgemen
 MOST_ATANH = 3.0
 """Range of Fisher's z of the correlation: +-0.995, beyond which the likelihood is flat."""
 
+SPREADS, REACH = 8, 2.0
+"""Points of the grid over a spread, and how far it goes: to twice the larger of the estimate and
+the raw spread, which holds chance beside the true one. A working judgement, held by the
+coverage that the tests find."""
+
 Edge = tuple[float, float]
 BOUNDS: tuple[Edge, ...] = (
     (-8.0, 8.0),
@@ -103,6 +108,7 @@ def detection_between(
     operators: Sequence[Hashable] | None = None,
     *,
     confidence: float = CONFIDENCE,
+    spread_intervals: bool = True,
 ) -> DetectionBetween | TooLittleEvidence:
     """Fit a probit mixed model with each operator's own d' and criterion.
 
@@ -115,6 +121,9 @@ def detection_between(
         Codes, each once; otherwise 0, 1, 2, ….
     confidence : float
         Between 0 and 1.
+    spread_intervals : bool
+        Whether spreads and correlation get intervals; without them it is several times quicker,
+        and their `low` and `high` are None.
 
     Returns
     -------
@@ -133,7 +142,8 @@ def detection_between(
     standard deviations and a correlation; maximum likelihood by adaptive Gauss-Hermite
     quadrature (5 x 5 nodes). Intervals: of means t with operators - 1 degrees of freedom; of
     spreads and correlation by profile likelihood against F(1, operators - 1); of an operator
-    from the posterior, widened for the uncertainty of the means.
+    from the posterior, averaged over what the spreads may be (a grid of 8 x 8, all values alike
+    beforehand) and widened for the uncertainty of the means.
     """
     check_confidence(confidence)
     columns = [
@@ -167,7 +177,7 @@ def detection_between(
     for what, total in zip(never, counts.sum(axis=0), strict=True):
         if total == 0:
             return TooLittleEvidence("spread", f"No operator {what}, so d' has no end.", seen)
-    return _fit(counts, codes, seen, confidence)
+    return _fit(counts, codes, seen, confidence, spread_intervals)
 
 
 def _counts(name: str, column: ArrayLike) -> list[int]:
@@ -178,7 +188,7 @@ def _counts(name: str, column: ArrayLike) -> list[int]:
 
 
 def _fit(
-    counts: Floats, codes: tuple[Hashable, ...], n: int, confidence: float
+    counts: Floats, codes: tuple[Hashable, ...], n: int, confidence: float, spread_intervals: bool
 ) -> DetectionBetween:
     corrected = counts + 0.5
     rates = corrected[:, [0, 2]] / (corrected[:, [0, 2]] + corrected[:, [1, 3]])
@@ -205,18 +215,17 @@ def _fit(
         _around(float(best[place]), quantile * sqrt(of_means[place, place]), n, confidence)
         for place in (0, 1)
     ]
-    drop = float(f_distribution.ppf(confidence, 1, n - 1))
+    drop = float(f_distribution.ppf(confidence, 1, n - 1)) if spread_intervals else None
     spreads = [_spread(counts, best, top, 2 + place, drop, n, confidence) for place in (0, 1)]
-    carried = at.covariance @ precision
-    variance = at.covariance + carried @ of_means @ np.swapaxes(carried, 1, 2)
-    wide = quantile * np.sqrt(np.diagonal(variance, axis1=1, axis2=2))
+    pulled_to, variance = _averaged(counts, best, top, of_means, (raw_d.std(), raw_c.std()))
+    wide = quantile * np.sqrt(variance)
     places = counts.sum(axis=1)
     found = tuple(
         OperatorDetection(
             code,
             signal_detection(*(int(count) for count in counts[row]), confidence=confidence),
-            _around(float(at.mean[row, 0]), float(wide[row, 0]), int(places[row]), confidence),
-            _around(float(at.mean[row, 1]), float(wide[row, 1]), int(places[row]), confidence),
+            _around(float(pulled_to[row, 0]), float(wide[row, 0]), int(places[row]), confidence),
+            _around(float(pulled_to[row, 1]), float(wide[row, 1]), int(places[row]), confidence),
         )
         for row, code in enumerate(codes)
     )
@@ -233,13 +242,47 @@ def _fit(
     )
 
 
+def _averaged(
+    counts: Floats, best: Floats, top: float, of_means: Floats, raw: tuple[float, float]
+) -> tuple[Floats, Floats]:
+    """Return mean and variance of each operator's (d, c), averaged over what the spreads may be.
+
+    With few operators the most likely spread is often far too small, or 0, and every
+    operator would be told to be the mean.
+    """
+    mean, square, total = np.zeros((len(counts), 2)), np.zeros((len(counts), 2)), 0.0
+    sides = [
+        np.linspace(REACH / SPREADS / 2, REACH - REACH / SPREADS / 2, SPREADS)
+        * min(MOST_SD / REACH, max(0.1, exp(best[2 + place]), raw[place]))
+        for place in (0, 1)
+    ]
+    for one in sides[0]:
+        for other in sides[1]:
+            at = posterior(np.array([best[0], best[1], log(one), log(other), best[4]]), counts)
+            weight = exp(at.log_likelihood - top)
+            carried = at.covariance @ at.precision
+            variance = at.covariance + carried @ of_means @ np.swapaxes(carried, 1, 2)
+            mean += weight * at.mean
+            square += weight * (np.diagonal(variance, axis1=1, axis2=2) + at.mean**2)
+            total += weight
+    mean /= total
+    return mean, square / total - mean**2
+
+
 def _spread(
-    counts: Floats, best: Floats, top: float, place: int, drop: float, n: int, confidence: float
+    counts: Floats,
+    best: Floats,
+    top: float,
+    place: int,
+    drop: float | None,
+    n: int,
+    confidence: float,
 ) -> Estimate:
+    value, floor = exp(best[place]), LEAST_SD * 1.01
+    if drop is None:
+        return Estimate(0.0 if value < floor else value, None, None, n, confidence)
     low = _end(counts, best, top, place, BOUNDS[place][0], drop)
     high = _end(counts, best, top, place, BOUNDS[place][1], drop)
-    value = exp(best[place])
-    floor = LEAST_SD * 1.01
     return Estimate(
         0.0 if value < floor else value,
         0.0 if low is None or exp(low) < floor else exp(low),
@@ -250,12 +293,14 @@ def _spread(
 
 
 def _correlation(
-    counts: Floats, best: Floats, top: float, drop: float, n: int, confidence: float
+    counts: Floats, best: Floats, top: float, drop: float | None, n: int, confidence: float
 ) -> Estimate | TooLittleEvidence:
     if min(exp(best[2]), exp(best[3])) < LEAST_SD * 1.01:
         return TooLittleEvidence(
             "variation", "Operators do not differ in one of the two, so they cannot go together.", n
         )
+    if drop is None:
+        return Estimate(tanh(best[4]), None, None, n, confidence)
     low = _end(counts, best, top, 4, -MOST_ATANH, drop)
     high = _end(counts, best, top, 4, MOST_ATANH, drop)
     value = tanh(best[4])
