@@ -133,10 +133,10 @@ def baseline_of(
     """Return which points set the centre line."""
     size = len(labels)
     base = np.ones(size, dtype=bool)
-    if isinstance(baseline, int):
+    if isinstance(baseline, (int, np.integer)):
         if baseline < 1:
             raise ValueError(f"baseline {baseline!r}: wanted 1 or more")
-        base[baseline:] = False
+        base[int(baseline) :] = False
     elif baseline is not None:
         base[:] = False
         base[_places(labels, baseline, "baseline")] = True

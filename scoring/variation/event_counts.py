@@ -141,7 +141,7 @@ def label_names(
         There are more or fewer names than points, or a name stands twice.
     """
     if labels is None:
-        dated = () if times is None else tuple(_written(when) for when in times)
+        dated = () if times is None else tuple(_written(_plain(when)) for when in times)
         unique = len(dated) == size and len(set(dated)) == size
         return dated if unique else tuple(str(place + 1) for place in range(size))
     names = tuple(_written(label) for label in labels)
@@ -167,12 +167,20 @@ def _written(label: Any) -> str:
     return label.isoformat() if isinstance(label, date) else str(label)
 
 
+def _plain(when: Any) -> Any:
+    """Return numpy's dates as Python's; all else as it is."""
+    if not isinstance(when, np.datetime64):
+        return when
+    days = np.datetime_data(when.dtype)[0] == "D"
+    return when.item() if days else when.astype("datetime64[us]").item()
+
+
 def _in_order(
     times: Sequence[Any] | None, size: int, sort: bool
 ) -> tuple[list[int], tuple[date, ...] | None]:
     if times is None:
         return list(range(size)), None
-    listed = list(times)
+    listed = [_plain(when) for when in times]
     if len(listed) != size:
         raise DataError("times", len(listed), f"one for each point, {size}")
     for row, when in enumerate(listed):

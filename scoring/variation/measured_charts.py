@@ -146,7 +146,11 @@ def subgroup_chart(
     with ``sigmas`` 3 the limits are the mean +- A2 times the mean range (or A3 times the mean
     standard deviation), D3 and D4 times the mean range, B3 and B4 times the mean deviation.
     """
-    table = np.asarray(subgroups, dtype=float)
+    try:
+        table = np.asarray(subgroups, dtype=float)
+    except (TypeError, ValueError):
+        wanted = "rows of equally many numbers"
+        raise DataError("subgroups", "rows that differ in length, or no numbers", wanted) from None
     if table.ndim != 2 or table.shape[1] < 2:
         raise ValueError("subgroups: wanted a table with a row of 2 or more values a point")
     if plot not in ("mean", "range", "sd") or spread not in ("range", "sd"):

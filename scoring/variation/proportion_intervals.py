@@ -79,7 +79,7 @@ def proportion_interval(
         raise ValueError(f"method {method!r}: wanted one of {', '.join(sorted(METHODS))}")
     if sided not in ("two", "lower", "upper"):
         raise ValueError(f"sided {sided!r}: wanted 'two', 'lower' or 'upper'")
-    if not (math.isfinite(count) and math.isfinite(n)):
+    if count is None or n is None or not (math.isfinite(count) and math.isfinite(n)):
         raise DataError("count and n", (count, n), "finite numbers")
     if n < 0 or not 0 <= count <= max(n, 0):
         raise DataError("count", count, f"from 0 to n, {n:g}")

@@ -114,8 +114,10 @@ def test_the_lowest_limit_with_the_wanted_run(rates: tuple[float, float], arl0: 
     design = cusum_design(*rates, arl0=arl0)
     assert design.arl0 >= arl0
     # A little lower, by more than any lattice point is worth, it is missed.
-    if design.h > 0.02:
-        lower = average_run_length(cusum_design(*rates, design.h - 0.02), rates[0])
+    steps = bernoulli_walk.walk(design.weight_failure, design.weight_success, design.h)
+    less = max(0.02, 1.5 * steps.unit)
+    if design.h > less:
+        lower = average_run_length(cusum_design(*rates, design.h - less), rates[0])
         assert lower < arl0 * (1 + 1e-3)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, datetime
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -25,6 +26,13 @@ def test_columns_of_a_table_are_read() -> None:
     held = event_counts(table["failed"], table["n"], times=table["day"])
     assert held.events.tolist() == [1, 2]
     assert held.labels == ("2026-01-02T00:00:00", "2026-01-03T00:00:00")
+
+
+def test_numpys_dates_are_read() -> None:
+    days = np.array(["2026-01-02", "2026-01-03"], dtype="datetime64[D]")
+    assert event_counts([1, 2], 5, times=days).labels == ("2026-01-02", "2026-01-03")  # type: ignore[arg-type]
+    minutes = event_counts([1, 2], 5, times=days.astype("datetime64[ns]"))  # type: ignore[arg-type]
+    assert minutes.labels == ("2026-01-02T00:00:00", "2026-01-03T00:00:00")
 
 
 def test_dates_out_of_order_are_refused_by_row_or_sorted() -> None:
@@ -57,6 +65,7 @@ def test_two_points_of_one_day_are_numbered() -> None:
         ([1, 2], 10, {"labels": ["a"]}),
         ([1, 2], 10, {"times": [date(2026, 1, 1)]}),
         ([1, 2], 10, {"times": ["2026-01-01", "2026-01-02"]}),
+        ([1, 2], 10, {"times": np.array(["2026-01-01", "NaT"], dtype="datetime64[D]")}),
         ([1, 2], 10, {"times": [pd.Timestamp(2026, 1, 1), pd.NaT]}),
         ([1, 2], 10, {"times": [date(2026, 1, 1), datetime(2026, 1, 2)]}),
     ],

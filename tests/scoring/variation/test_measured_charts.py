@@ -93,6 +93,8 @@ def test_missing_values_are_left_out_and_infinite_ones_refused() -> None:
         individuals_chart([1, math.inf, 2])
     with pytest.raises(DataError, match="row 1"):
         subgroup_chart([[1, math.nan], [1, 2]])
+    with pytest.raises(DataError, match="equally many"):
+        subgroup_chart([[1, 2], [3]])  # type: ignore[list-item]
     with pytest.raises(ValueError, match="subgroups"):
         subgroup_chart([1, 2, 3])
     with pytest.raises(ValueError, match="plot"):
