@@ -180,7 +180,7 @@ def rasch(
     if groups is not None and len(groups) != len(read.counts):
         raise DataError("groups", len(groups), f"{len(read.counts)}, one for each row")
     used, dropped, rows = usable(read)
-    short = _too_few(used, dropped)
+    short = too_few(used, dropped)
     if short is not None:
         return short
     member = ["all"] * len(rows) if groups is None else [list(groups)[row] for row in rows]
@@ -220,7 +220,8 @@ def rasch(
     return _told(used, names, at, value, information, dropped, confidence, member_code)
 
 
-def _too_few(used: Answers, dropped: dict[Hashable, TooLittleEvidence]) -> TooLittleEvidence | None:
+def too_few(used: Answers, dropped: dict[Hashable, TooLittleEvidence]) -> TooLittleEvidence | None:
+    """Say what a calibration lacks, or None: items, persons, or persons with two answers."""
     if len(used.items) < FEWEST_ITEMS:
         said = (
             f"Only {len(used.items)} items have both right and wrong answers; at least "

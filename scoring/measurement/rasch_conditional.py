@@ -22,7 +22,7 @@ from scipy.stats import chi2  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
 from scoring.measurement.climb import climb
-from scoring.measurement.rasch import _too_few
+from scoring.measurement.rasch import too_few
 from scoring.measurement.right_wrong import (
     Answers,
     Floats,
@@ -151,7 +151,7 @@ def rasch_conditional(
     if normalisation not in ("sum", "first"):
         raise DataError("normalisation", normalisation, "'sum' or 'first'")
     used, dropped, _ = usable(answers(responses, counts=counts, items=items))
-    short = _too_few(used, dropped)
+    short = too_few(used, dropped)
     if short is not None:
         return short
     apart = strong_parts(used)
