@@ -45,14 +45,16 @@ def test_point_biserial_is_the_difference_of_means(pairs: list[tuple[int, int]])
 def test_fishers_interval_covers_within_groups_too() -> None:
     random = np.random.default_rng(1)
     for forms in (1, 3):
-        group = np.arange(60) % forms * 1.0
+        group = np.asarray(np.arange(60) % forms, dtype=np.float64)
         hits = 0
         for _ in range(1500):
             x = random.normal(size=60)
             y = 0.5 * x + np.sqrt(0.75) * random.normal(size=60)
             x = np.asarray(x + 5 * group, dtype=np.float64)
             y = np.asarray(y - 9 * group, dtype=np.float64)
-            found = correlation(within(x, group), within(y, group), groups=forms)
+            found = correlation(
+                within(np.array(x, dtype=np.float64), group), within(y, group), groups=forms
+            )
             assert isinstance(found, Estimate)
             assert found.low is not None
             assert found.high is not None
