@@ -39,7 +39,7 @@ def test_as_quick_as_another_program_that_gives_no_errors() -> None:
     whole = table.T.astype(int)
     theirs = seconds(lambda: girth.rasch_mml(whole))
     print(f"\nRasch, 2,000 x 30: {ours:.3f} s, girth {theirs:.3f} s, {theirs / ours:.0f} times")
-    # The other estimates no spread and no standard errors. Ten times leaves room for a busy machine.
+    # The other gives no spread and no errors. Ten times leaves room for a busy machine.
     assert ours < 10 * theirs
 
 
