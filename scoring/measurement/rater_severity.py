@@ -37,6 +37,10 @@ ALIKE = 1e-9
 """Eigenvalue over the largest one below which a direction is not in the data. A working
 judgement: far above rounding."""
 
+MOST = 1000
+"""Ratings of a rater from which the spread of that rater's squared residuals is computed; with
+more it is taken in proportion, as the matrix grows with the square. A working judgement."""
+
 SEARCH = 12.0
 """Logarithm of the person to error variance ratio is sought from minus to plus this: from
 nothing to all. A working judgement."""
@@ -134,7 +138,7 @@ def rater_severity(
         error * turned[np.ix_(at, at)],
         squares[enough],
         expected[enough],
-        2 * error * expected[enough],
+        error**2 * _spread(rows, design, turned, ratio)[enough],
         float(degrees),
     )
     return told(every, rows, fitted, enough, confidence, false_discovery)
@@ -178,7 +182,8 @@ def told(
             said = f"Rater {label} rated nobody in common with most other raters."
             held[label] = TooLittleEvidence("links", said, 0)
             continue
-        said = f"Rater {label} rated {rated[k]} persons; at least {FEWEST_PERSONS} are needed."
+        who = "person" if rated[k] == 1 else "persons"
+        said = f"Rater {label} rated {rated[k]} {who}; at least {FEWEST_PERSONS} are needed."
         held[label] = found.get(label, TooLittleEvidence("persons", said, int(rated[k])))
     linked = len(groups(rows)) == 1
     notes = [value.said for value in held.values() if isinstance(value, TooLittleEvidence)]
@@ -246,3 +251,20 @@ def _residuals(
     own = 1.0 / counts if not np.isfinite(ratio) else ratio / (1.0 + ratio * counts)
     moved = np.column_stack([column - _shared(rows, column, ratio) for column in design.T])
     return residual, np.minimum(own + np.einsum("ij,ij->i", moved @ turned, moved), 1.0)
+
+
+def _spread(rows: RatingRows, design: Floats, turned: Floats, ratio: float) -> Floats:
+    # Variance of each rater's sum of squared residuals in units of the squared error variance:
+    # twice the sum of squares of that rater's block of the residual-making matrix.
+    counts = np.bincount(rows.person, minlength=rows.persons)
+    own = 1.0 / counts if not np.isfinite(ratio) else ratio / (1.0 + ratio * counts)
+    moved = np.column_stack([column - _shared(rows, column, ratio) for column in design.T])
+    found = np.empty(len(rows.raters))
+    for k in range(len(rows.raters)):
+        at = np.flatnonzero(rows.rater == k)[:MOST]
+        person = rows.person[at]
+        made = np.where(person[:, None] == person, own[person], 0.0)
+        made = np.eye(len(at)) - made - moved[at] @ turned @ moved[at].T
+        whole = np.count_nonzero(rows.rater == k) / len(at)
+        found[k] = max(2 * float((made**2).sum()) * whole, ALIKE)
+    return found

@@ -34,6 +34,42 @@ def occasions() -> GStudy:
     return found
 
 
+NESTED = """
+5 6 5 5 5 3 4 5 6 7 3 3
+9 3 7 7 7 5 5 5 7 7 5 2
+3 4 3 3 5 3 3 5 6 5 1 6
+7 5 5 3 3 1 4 3 5 3 3 5
+9 2 9 7 7 7 3 7 2 7 5 3
+3 4 3 5 3 3 6 3 4 5 1 2
+7 3 7 7 7 5 5 7 5 5 5 4
+5 8 5 7 7 5 5 4 3 2 1 1
+9 9 8 8 6 6 6 5 5 8 1 1
+4 4 4 3 3 5 6 5 5 7 1 1
+"""
+# Brennan 2001, synthetic data set 4, 10 persons x 3 tasks with 4 raters each, and its components,
+# all from memory: the components that the remembered data give are those remembered.
+NESTED_COMPONENTS = {"p": 0.4731, "t": 0.3252, "r:t": 0.6475, "pt": 0.5596, "pr:t": 2.3802}
+
+
+@cache
+def nested() -> GStudy:
+    scores = [float(cell) for cell in NESTED.split()]
+    facets = {
+        "p": [k // 12 for k in range(120)],
+        "t": [k % 12 // 4 for k in range(120)],
+        "r": [k % 4 for k in range(120)],
+    }
+    found = g_study(scores, facets, "p x (r:t)")
+    assert isinstance(found, GStudy)
+    return found
+
+
+def nested_case(quantity: str, published: float, digits: int, of: Callable[[], float]) -> Case:
+    title = "p x (r:t), 10 persons, 3 tasks, 4 raters for each"
+    source = "Brennan 2001 Generalizability Theory, synthetic data set 4"
+    return Case(title, source, quantity, "from memory", of, published, digits)
+
+
 def value(of: object) -> float:
     assert isinstance(of, Estimate), of
     return of.value
@@ -121,4 +157,10 @@ CASES: list[Case] = [
         },
         misprints={"MS po": "1.3383 is a slip of the pen: 12.05 / 9 = 1.3389"},
     ),
+    *(
+        nested_case(f"var {name}", printed, 4, raw(nested, name))
+        for name, printed in NESTED_COMPONENTS.items()
+    ),
+    nested_case("Erho2", 0.55, 2, d_erho2(nested)),
+    nested_case("Phi", 0.46, 2, d_phi(nested)),
 ]
