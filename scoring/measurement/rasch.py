@@ -183,7 +183,8 @@ def rasch(
     short = too_few(used, dropped)
     if short is not None:
         return short
-    member = ["all"] * len(rows) if groups is None else [list(groups)[row] for row in rows]
+    named = ["all"] * len(read.counts) if groups is None else list(groups)
+    member = [named[row] for row in rows]
     names = in_order(set(member))
     if reference is not None:
         if reference not in names:
