@@ -271,7 +271,7 @@ def _decide(
     fit = _fit(moments, credit, reliability, items, compound, model, bounds)
     if not fit.good[0]:
         if not 0 < fit.reliability[0] < 1:
-            what, said = "reliability", "The scores are no more alike within people than between."
+            what, said = "reliability", "The reliability is not between 0 and 1, as is needed."
         else:
             what, said = "fit", "No distribution of true scores fits these scores."
         return TooLittleEvidence(what, said, n)

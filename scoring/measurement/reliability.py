@@ -214,9 +214,23 @@ def alpha_if_deleted(
     read = credit_table(credit)
     table = read.complete()
     whole = cronbach_alpha(table, confidence=confidence)
+    n, k = table.shape
+    total = table.sum(axis=1)
+    middle = table - table.mean(axis=0) if n else table
+    parts = (middle**2).sum(axis=0)
+    # Squares of the rest: total's, less twice the product with the item, plus the item's.
+    left = (total - total.mean() if n else total) @ middle
+    rests = float(middle.sum(axis=1) @ middle.sum(axis=1)) - 2 * left + parts
     found = []
     for at, name in enumerate(read.items):
-        rest = cronbach_alpha(np.delete(table, at, axis=1), confidence=confidence)
+        lean = n >= LEAST_PERSONS and k > 2 and rests[at] > 1e-9 * max(1.0, parts.sum())
+        rest: Estimate | TooLittleEvidence
+        if lean:
+            value = float((k - 1) / (k - 2) * (1 - (parts.sum() - parts[at]) / rests[at]))
+            low, high = _feldt(value, n, k - 1, confidence)
+            rest = Estimate(value, min(low, value), max(high, value), n, confidence)
+        else:
+            rest = cronbach_alpha(np.delete(table, at, axis=1), confidence=confidence)
         change = (
             rest.value - whole.value
             if isinstance(rest, Estimate) and isinstance(whole, Estimate)
@@ -224,6 +238,12 @@ def alpha_if_deleted(
         )
         found.append(WithoutItem(name, rest, change))
     return found
+
+
+def _feldt(value: float, n: int, k: int, confidence: float) -> tuple[float, float]:
+    free = n - 1, (n - 1) * (k - 1)
+    left, tail = max(0.0, 1 - value), (1 - confidence) / 2
+    return 1 - left * float(f.ppf(1 - tail, *free)), 1 - left * float(f.ppf(tail, *free))
 
 
 def guttman_lambda2(credit: ArrayLike | CreditTable) -> float | TooLittleEvidence:
@@ -319,8 +339,7 @@ def _ends(
     tail = (1 - confidence) / 2
     left = max(0.0, 1 - value)
     if interval == "feldt":
-        free = n - 1, (n - 1) * (k - 1)
-        return tuple(1 - left * float(f.ppf(p, *free)) for p in (1 - tail, tail))  # type: ignore[return-value]
+        return _feldt(value, n, k, confidence)
     if interval == "bootstrap":
         drawn = bootstrap_alpha(table, np.random.default_rng(seed))
         low, high = np.quantile(drawn, (tail, 1 - tail))
