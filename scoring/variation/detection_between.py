@@ -143,7 +143,11 @@ def detection_between(
     quadrature (5 x 5 nodes). Intervals: of means t with operators - 1 degrees of freedom; of
     spreads and correlation by profile likelihood against F(1, operators - 1); of an operator
     from the posterior, averaged over what the spreads may be (a grid of 8 x 8, all values alike
-    beforehand) and widened for the uncertainty of the means.
+    beforehand) and widened for the uncertainty of the means. In simulations 95 % intervals of
+    an operator cover in 94 to 95 % (100 departments of 30 operators with 50 places each) and in
+    93 to 95 % (150 of 12 with 30 places); those of the means in 95 to 99 %. Intervals of spreads
+    and correlation were tried on 33 departments of 20 only (94 %); with few operators and
+    places they are wider than promised.
     """
     check_confidence(confidence)
     columns = [
