@@ -113,9 +113,10 @@ def signal_detection(
     Notes
     -----
     With 10 to 200 places, d' from 0.5 to 2.5 and criteria from -0.5 to 0.3, ``score`` covers d' in
-    93 to 97.5 %, found from the chances of every outcome; ``gourevitch`` in 90 to 98 %. Of c both cover 93 % and more; where
-    rates of 0 or 1 are the rule (d' of 3.5 at 30 places) nearly 100 %. Equal variances of signal
-    and noise are assumed; one pair of rates cannot test that. Definitions as in Macmillan and
+    93 to 97.5 %, found from the chances of every outcome; ``gourevitch`` in 90 to 98 %. Of c
+    ``score`` covers 93 to 98 %; where rates of 0 or 1 are the rule (d' of 3.5 at 30 places) both
+    cover nearly 100 %. Equal variances of signal and noise are
+    assumed; one pair of rates cannot test that. Definitions as in Macmillan and
     Creelman (2005), Detection Theory, 2nd ed. (from memory).
     """
     check_confidence(confidence)
