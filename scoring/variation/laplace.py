@@ -248,7 +248,8 @@ class CrossedLaplace:
             matrix += sds[i + 1] * sds[k + 1] * (table + table.T)
         matrix[np.diag_indices(self.n_rest)] += 1.0 + own
         eliminated = _product(cross.T, cross / diagonal[:, None])
-        return diagonal, cross, np.linalg.cholesky(matrix - eliminated)
+        factor = np.linalg.cholesky(matrix - eliminated)
+        return np.asarray(diagonal, float), cross, np.asarray(factor, float)
 
     def solve(self, diagonal: Vector, cross: Vector, factor: Vector, side: Vector) -> Vector:
         """Return ``H^-1 side`` for the penalised information ``H`` (side: one or more columns)."""

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import expit
 
+from scoring.evidence import DataError, TooLittleEvidence
 from scoring.variation.adjusted_rates import (
     OperatorRates,
     Verdict,
@@ -224,3 +225,25 @@ def test_few_operators_equal_a_plain_grid_and_bound_the_rates() -> None:
         assert estimate.low is not None
         assert estimate.high is not None
         assert 0 <= estimate.low < estimate.value < estimate.high <= 1
+
+
+def test_few_operators_say_what_is_missing_and_refuse_faulty_data() -> None:
+    alone = few_operators([1, 0], [5, 0])
+    assert isinstance(alone, TooLittleEvidence)
+    assert alone.missing == "operators"
+    nothing = few_operators([0, 0], [0, 0])
+    assert isinstance(nothing, TooLittleEvidence)
+    assert nothing.missing == "answers"
+    clean = few_operators([0, 0, 0], [20, 30, 25], limit=0.1)
+    assert isinstance(clean, FewOperators)
+    assert clean.exceeds is not None
+    assert max(clean.exceeds) < 0.2
+    more = few_operators([0, 0, 0], [200, 300, 250], limit=0.1)
+    assert isinstance(more, FewOperators)
+    assert more.rates[0].value < clean.rates[0].value
+    for events, trials, codes in (([6], [5], None), ([1, 1], [5, 5], ["a", "a"]), ([1], [5], "ab")):
+        with pytest.raises(DataError):
+            few_operators(events, trials, codes)
+    for keywords in ({"limit": 1.0}, {"sd_scale": 0.0}, {"precision_prior": (0.0, 1.0)}):
+        with pytest.raises(ValueError, match="wanted"):
+            few_operators([1, 2], [5, 5], **keywords)  # type: ignore[arg-type]
