@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -51,6 +52,23 @@ class Library:
             path.stem for path in self._scenario_files() if path.parent.name not in elsewhere
         )
         return tuple(name for name in names if self.scenario(name).station == station)
+
+    def ids_naming(self, words: Iterable[str]) -> tuple[str, ...]:
+        """Return the ids of the scenarios whose file holds one of these identifiers, sorted.
+
+        The text is searched and not parsed, which would take a hundred times as long; so the
+        identifier may stand for anything there, and the caller looks again.
+        """
+        names = "|".join(re.escape(word) for word in words)
+        if not names:
+            return ()
+        named = re.compile(rf"(?<![\w-])(?:{names})(?![\w-])")
+        found = (
+            path.stem
+            for path in self._scenario_files()
+            if named.search(path.read_text(encoding="utf-8", errors="replace"))
+        )
+        return tuple(sorted(found))
 
     def scenario_path(self, scenario_id: str) -> Path:
         """Return the file of a scenario; `FaultError` when there is none."""

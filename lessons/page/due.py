@@ -114,10 +114,11 @@ def suggestions(
     due = topics_due(history.played, now)
     here = library.station_ids(station)
     others = [library.scenario(name) for name in here if name != but]
-    if due.keys() - {decision.topic for one in others for decision in one.decisions}:
-        # What this station cannot train is looked for elsewhere; else the rest is not even read.
-        elsewhere = set(library.scenario_ids()) - {*here, but}
-        others += [library.scenario(name) for name in sorted(elsewhere)]
+    lacking = due.keys() - {topic for one in others for topic in _topics(one)}
+    # Whoever waits for this screen waits while files are read: only those that may help are.
+    elsewhere = set(library.ids_naming(lacking)) - {*here, but}
+    read = [library.scenario(name) for name in sorted(elsewhere)]
+    others += [one for one in read if _topics(one) & lacking]
     found: list[Suggestion] = []
     served: set[str] = set()
     while len(found) < MOST_TO_PRACTISE:
@@ -128,7 +129,7 @@ def suggestions(
             break
         found.append(best)
         if best.topic is not None:
-            served |= {decision.topic for decision in best.scenario.decisions}
+            served |= _topics(best.scenario)
     return found
 
 
@@ -136,19 +137,22 @@ def _best(
     scenarios: list[Scenario], due: dict[str, TopicDue], history: History, station: Station
 ) -> Suggestion | None:
     def worth(one: Scenario) -> float:
-        topics = {decision.topic for decision in one.decisions}
-        return sum(due[topic].forgotten for topic in topics & due.keys())
+        return sum(due[topic].forgotten for topic in _topics(one) & due.keys())
 
     def rank(one: Scenario) -> tuple[float, bool, bool, str]:
         return (-worth(one), one.station != station, one.id in history.done, one.id)
 
     best = min(scenarios, key=rank, default=None)
     if best is not None and worth(best) > 0:
-        topics = {decision.topic for decision in best.decisions} & due.keys()
+        topics = _topics(best) & due.keys()
         topic = max(sorted(topics), key=lambda name: due[name].forgotten)
         return Suggestion(best, topic, due[topic].missed)
     new = [one for one in scenarios if one.station == station and one.id not in history.done]
     return Suggestion(new[0], None, None) if new else None
+
+
+def _topics(scenario: Scenario) -> set[str]:
+    return {decision.topic for decision in scenario.decisions}
 
 
 def _by_topic(one: Played) -> dict[str, list[DecisionMark]]:

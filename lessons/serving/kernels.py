@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from typing import Any
 
-from ipykernel.kernelspec import RESOURCES, get_kernel_dict
+from ipykernel.kernelspec import RESOURCES, get_kernel_dict, make_ipkernel_cmd
 from jupyter_client.kernelspec import KernelSpec, KernelSpecManager, NoSuchKernel
 from jupyter_core.utils import ensure_async
 from jupyter_server._tz import utcnow
@@ -33,6 +33,9 @@ REFILL_S = 4.0
 """The next kernel is made ready once the page just opened has had the machine to itself, seconds.
 Working judgement, no source."""
 
+STARTER = "lessons.serving.page_kernel"
+"""The module that a kernel is started with."""
+
 FIRST_IMPORT = "import lessons.page.lesson"
 """What nearly every page needs; done before a page asks for it."""
 
@@ -52,12 +55,15 @@ class OwnKernel(KernelSpecManager):
         """
         if kernel_name != KERNEL_NAME:
             raise NoSuchKernel(kernel_name)
-        content = get_kernel_dict(
+        content = get_kernel_dict()
+        content["argv"] = make_ipkernel_cmd(
+            STARTER,
             extra_arguments=[
                 "--HistoryManager.enabled=False",
                 f"--IPKernelApp.exec_lines={FIRST_IMPORT}",
-            ]
+            ],
         )
+        content["metadata"]["debugger"] = False
         return KernelSpec(resource_dir=RESOURCES, name=KERNEL_NAME, **content)
 
 

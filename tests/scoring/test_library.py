@@ -111,3 +111,22 @@ def test_the_scenarios_of_a_station_are_found_without_reading_those_of_others() 
     assert set(library._scenarios) == set(found)
     every = [name for name in library.scenario_ids() if library.scenario(name).station == "soak"]
     assert list(found) == every
+
+
+def test_scenarios_naming_an_identifier_are_found_without_being_parsed() -> None:
+    library = Library([LESSONS], LESSONS.parent / "instruments")
+    named = library.ids_naming(["dose"])
+    assert not library._scenarios
+    every = [library.scenario(name) for name in library.scenario_ids()]
+    asked = {one.id for one in every if "dose" in {asked.topic for asked in one.decisions}}
+    assert asked <= set(named) < {one.id for one in every}
+    assert list(named) == sorted(named)
+    assert library.ids_naming([]) == ()
+
+
+def test_only_the_whole_identifier_is_found(tmp_path: Path) -> None:
+    library = copied(tmp_path)
+    path = library.scenario_path("small-look")
+    path.write_text(path.read_text(encoding="utf-8") + "# one-two\n", encoding="utf-8")
+    assert library.ids_naming(["one-two"]) == ("small-look",)
+    assert library.ids_naming(["one", "two", "ne-two"]) == ()

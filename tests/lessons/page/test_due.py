@@ -167,3 +167,25 @@ def test_the_second_suggestion_is_for_another_topic_where_there_is_one() -> None
     assert sum("dose" in one for one in topics) > 2
     first, second = suggestions(before, LIBRARY, MORNING, station="soak", but=SOAK)
     assert (first.topic, second.topic) == ("dose", lesser[1].topic)
+
+
+def test_of_other_stations_only_what_trains_what_this_one_cannot_is_asked_or_read() -> None:
+    every = [LIBRARY.scenario(name) for name in LIBRARY.scenario_ids()]
+    here = {asked.topic for one in every if one.station == "soak" for asked in one.decisions}
+    other, missed = next(
+        (one.id, asked)
+        for one in every
+        if one.station != "soak"
+        for asked in one.decisions
+        if asked.topic not in here
+    )
+    fresh = lesson_library()
+    before = history(played(SOAK, MORNING, ("dose",)), played(other, MORNING, (missed.id,)))
+    found = suggestions(before, fresh, MORNING, station="soak", but=SOAK)
+    assert missed.topic in {one.topic for one in found}
+    for one in found:
+        asks = {asked.topic for asked in one.scenario.decisions}
+        assert one.scenario.station == "soak" or missed.topic in asks
+    read = fresh._scenarios.keys() - set(fresh.station_ids("soak"))
+    assert read == set(fresh.ids_naming([missed.topic])) - set(fresh.station_ids("soak"))
+    assert len(read) < len(every) / 2

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from jupyter_client.kernelspec import NoSuchKernel
+from jupyter_client.manager import KernelManager
 from traitlets.config import Config
 
 from lessons.serving.kernels import (
@@ -40,6 +41,30 @@ def test_the_kernel_is_this_python_whatever_is_installed(
     assert list(kernels.get_all_specs()) == [KERNEL_NAME]
     with pytest.raises(NoSuchKernel):
         kernels.get_kernel_spec("another")
+
+
+def test_a_kernel_holds_no_debugger_and_has_the_page_imported(tmp_path: Path) -> None:
+    manager = KernelManager(
+        kernel_name=KERNEL_NAME,
+        kernel_spec_manager=OwnKernel(),
+        connection_file=str(tmp_path / "kernel.json"),
+    )
+    manager.start_kernel(cwd=str(tmp_path))
+    client = manager.client()
+    try:
+        client.start_channels()
+        client.wait_for_ready(timeout=60)
+        said = client.execute(
+            "import sys", user_expressions={"loaded": "sorted(sys.modules)"}, reply=True, timeout=60
+        )
+        loaded = said["content"]["user_expressions"]["loaded"]["data"]["text/plain"]
+        features = client.kernel_info(reply=True, timeout=60)["content"]["supported_features"]
+    finally:
+        client.stop_channels()
+        manager.shutdown_kernel(now=True)
+    assert "'lessons.page.lesson'" in loaded
+    assert "pydevd" not in loaded
+    assert "debugger" not in features
 
 
 def test_kernels_run_in_the_folder_given_whatever_path_is_asked(tmp_path: Path) -> None:
