@@ -74,7 +74,7 @@ def gather(settings: Settings, counts: Mapping[str, Counts] | None = None) -> Ga
         invented = rows["sitting"].astype(str).str.startswith(INVENTED)
         real = rows[~invented]
         asked = real if len(real) else rows
-        kept = that_count(asked.reset_index(drop=True), index, counts or {})
+        kept = that_count(asked.reset_index(drop=True), counts or {})
         table = read_table(index, kept, people)
     finally:
         index.close()

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any, Literal
 
 import numpy as np
 import pandas as pd  # type: ignore[import-untyped]
-from sqlalchemy import String, case, cast, select
+from numpy.typing import NDArray
+from sqlalchemy import select
 
 from scoring.cohort.table import (
     DECISION_COLUMNS,
@@ -20,15 +20,15 @@ from scoring.cohort.table import (
     WHO_COLUMNS,
     CohortTable,
 )
-from scoring.marking.marks import Verdict
+from scoring.model import STATIONS
 from scoring.records.index import Index
+from scoring.records.packed import RESULTS, SLIPS, SUMS, VERDICTS, unpacked
 from scoring.records.people import Person
-from scoring.records.tables import DecisionRow, ScenarioRow, Sitting, StationRow
+from scoring.records.tables import DecisionRow, Name, Sitting
 
 Counts = Literal["first", "last", "best"]
 
-VERDICTS: tuple[Verdict, ...] = ("not assessed", "not yet", "borderline", "competent")
-"""By the number that the query gives each, so that it need not hand text over."""
+_VERDICTS, _STATIONS = pd.Index(VERDICTS, dtype="str"), pd.Index(STATIONS, dtype="str")
 
 DAYS_A_MONTH = 365.25 / 12
 """Mean length of a month, days: of the Julian year."""
@@ -47,6 +47,7 @@ def read_sittings(index: Index) -> pd.DataFrame:
         select(
             sat.sitting, sat.operator, sat.form, sat.form_version, sat.form_digest, sat.site,
             sat.site_digest, sat.started, sat.closed, sat.sat_with, sat.marked_with,
+            sat.sums, sat.results, sat.slips,
         ).where(sat.purpose == "exam").order_by(sat.sitting)
     )  # fmt: skip
     rows = pd.DataFrame(found)
@@ -57,15 +58,13 @@ def read_sittings(index: Index) -> pd.DataFrame:
     return rows.sort_values(["started", "sitting"], kind="stable", ignore_index=True)
 
 
-def that_count(rows: pd.DataFrame, index: Index, counts: Mapping[str, Counts]) -> pd.DataFrame:
+def that_count(rows: pd.DataFrame, counts: Mapping[str, Counts]) -> pd.DataFrame:
     """Return the sittings that count: one of each operator and form.
 
     Parameters
     ----------
     rows : DataFrame
         As `read_sittings` returns them.
-    index : Index
-        Asked for results only where a form counts the best.
     counts : mapping of str to str
         The rule of each form, by its name; the last sitting counts where none is given.
 
@@ -80,10 +79,13 @@ def that_count(rows: pd.DataFrame, index: Index, counts: Mapping[str, Counts]) -
     passed = pd.Series(0, index=rows.index)
     share = pd.Series(0.0, index=rows.index)
     if (rule == "best").any():
-        goodness = _goodness(index).reindex(rows["sitting"])
+        results, at = unpacked(rows["results"].tolist(), RESULTS)
+        competent = results["verdict"] == VERDICTS.index("competent")
+        total = np.bincount(at, results["maximum"], len(rows))
+        points = np.bincount(at, results["points"], len(rows))
         best = rule == "best"
-        passed = passed.where(~best, goodness["passed"].fillna(0).to_numpy())
-        share = share.where(~best, goodness["share"].fillna(0.0).to_numpy())
+        passed = passed.where(~best, np.bincount(at[competent], minlength=len(rows)))
+        share = share.where(~best, points / np.where(total > 0, total, 1.0))
         order = order.where(~best, -order)  # of equals the earlier one
     # Nobody unfinished stands above somebody finished; among unfinished the latest does.
     latest = pd.Series(np.arange(len(rows), dtype=float), index=rows.index)
@@ -119,40 +121,47 @@ def read_table(
         The database cannot be read.
     """
     sat = _with_people(rows, people or {})
-    place = pd.Series(np.arange(len(sat)), index=sat["sitting"])
-    sums = ScenarioRow.__table__.c
-    scenarios = _placed(
-        index.columns(select(*(c for c in sums if c.name != "number")).order_by(
-            sums.sitting, sums.number
-        )), sat, place,
-    )  # fmt: skip
-    scenarios["residual"] = pd.to_numeric(scenarios["residual"], errors="coerce")
-    results = StationRow.__table__.c
-    verdict = case(
-        *((results.verdict == name, number) for number, name in enumerate(VERDICTS)), else_=0
-    )
-    stations = _placed(
-        index.columns(
-            select(
-                results.sitting, results.station, verdict.label("verdict"), results.points,
-                results.maximum, results.share, results.decisions, results.unanswered,
-                cast(results.failed_critical, String).label("failed_critical"),
-            ).order_by(results.sitting, results.number)
-        ), sat, place,
-    )  # fmt: skip
-    complete = sat["complete"].to_numpy(dtype=bool)[stations["at"].to_numpy(dtype=int)]
-    named = np.array(VERDICTS, dtype=object)[stations["verdict"].to_numpy(dtype=int)]
-    stations["verdict"] = np.where(complete, named, UNHEARD)
+    names = _names(index)
+    sums, at = unpacked(sat["sums"].tolist(), SUMS)
+    scenarios = _of(sat, at, sums, {"scenario": names, "station": _STATIONS})
+    results, at = unpacked(sat["results"].tolist(), RESULTS)
+    stations = _of(sat, at, results, {"verdict": _VERDICTS, "station": _STATIONS})
+    complete = sat["complete"].to_numpy(dtype=bool)[at]
+    stations["verdict"] = stations["verdict"].where(complete, UNHEARD)
     stations["complete"] = complete
-    stations["failed_critical"] = _lengths(stations["failed_critical"])
-    stations["finished"] = complete & (stations["decisions"] > 0) & (stations["unanswered"] == 0)
+    stations["finished"] = complete & (results["decisions"] > 0) & (results["unanswered"] == 0)
+    slips, at = unpacked(sat["slips"].tolist(), SLIPS)
+    mistakes = _of(
+        sat, at, slips, {"scenario": names, "decision": names, "mistake": names,
+                         "station": _STATIONS},
+    )  # fmt: skip
     return CohortTable(
         sittings=sat[list(SITTING_COLUMNS)],
         scenarios=scenarios[list(SCENARIO_COLUMNS)],
         stations=stations[list(STATION_COLUMNS)],
-        mistakes=_mistakes(index, sat, place),
+        mistakes=mistakes[list(MISTAKE_COLUMNS)],
         read_decisions=lambda: read_decisions(index, sat),
     )
+
+
+def _of(
+    sat: pd.DataFrame, at: NDArray[np.intp], records: NDArray[Any], texts: Mapping[str, pd.Index]
+) -> pd.DataFrame:
+    """Return packed records as a table, with the sitting each belongs to and its texts."""
+    columns: dict[str, Any] = {name: sat[name].array.take(at) for name in WHO_COLUMNS}
+    columns["at"] = at
+    for name in records.dtype.names or ():
+        held = np.ascontiguousarray(records[name])
+        if name in texts:
+            columns[name] = texts[name].array.take(held)
+        else:
+            columns[name] = held if held.dtype.kind == "f" else held.astype(np.int64)
+    return pd.DataFrame(columns)
+
+
+def _names(index: Index) -> pd.Index:
+    found = index.columns(select(Name.number, Name.text).order_by(Name.number))
+    return pd.Index(found["text"], dtype="str")
 
 
 def _with_people(rows: pd.DataFrame, people: Mapping[str, Person]) -> pd.DataFrame:
@@ -183,25 +192,6 @@ def _placed(found: dict[str, Any], sat: pd.DataFrame, place: pd.Series) -> pd.Da
     return rows.assign(**{name: sat[name].to_numpy()[where] for name in WHO_COLUMNS})
 
 
-def _mistakes(index: Index, sat: pd.DataFrame, place: pd.Series) -> pd.DataFrame:
-    row = DecisionRow.__table__.c
-    rows = _placed(
-        index.columns(
-            select(
-                row.sitting, row.station, row.scenario, row.decision,
-                cast(row.mistakes, String).label("mistake"),
-            ).where(row.credit < 1, row.assessed.is_(True)).order_by(row.sitting, row.number)
-        ), sat, place,
-    )  # fmt: skip
-    # Few different lists stand in many rows: each is read once.
-    code, texts = pd.factorize(rows["mistake"])
-    lists = np.empty(len(texts), dtype=object)
-    lists[:] = [tuple(json.loads(text)) for text in texts]
-    rows["mistake"] = lists[code] if len(code) else rows["mistake"]
-    rows = rows.explode("mistake", ignore_index=True)
-    return rows[rows["mistake"].notna()].reset_index(drop=True)[list(MISTAKE_COLUMNS)]
-
-
 def read_decisions(index: Index, sat: pd.DataFrame) -> pd.DataFrame:
     """Return every decision of some sittings, `DECISION_COLUMNS`, in the order they were met.
 
@@ -225,26 +215,3 @@ def read_decisions(index: Index, sat: pd.DataFrame) -> pd.DataFrame:
     rows["off"] = pd.to_numeric(rows["off"], errors="coerce")
     rows["points"] = rows["credit"] * rows["maximum"]
     return rows[list(DECISION_COLUMNS)]
-
-
-def _goodness(index: Index) -> pd.DataFrame:
-    """Return stations competent and share of points, by sitting."""
-    results = StationRow.__table__.c
-    rows = pd.DataFrame(
-        index.columns(
-            select(
-                results.sitting,
-                case((results.verdict == "competent", 1), else_=0).label("passed"),
-                results.points,
-                results.maximum,
-            )
-        )
-    )
-    summed = rows.groupby("sitting")[["passed", "points", "maximum"]].sum()
-    return summed.assign(share=summed["points"] / summed["maximum"].where(summed["maximum"] > 0))
-
-
-def _lengths(texts: pd.Series) -> Any:
-    code, different = pd.factorize(texts)
-    lengths = np.array([len(json.loads(text)) for text in different], dtype=int)
-    return lengths[code] if len(code) else np.zeros(len(texts), dtype=int)

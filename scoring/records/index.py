@@ -30,15 +30,16 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlch
 from scoring.faults import Fault, FaultError
 from scoring.marking.marks import DecisionMark, SittingMarks, StationResult
 from scoring.records.network_path import network_kind
+from scoring.records.packed import packed
 from scoring.records.reading import ReadLog, read_log
-from scoring.records.rows import Marked, part_of, part_rows, scenario_rows, sitting_row
+from scoring.records.rows import Marked, part_of, part_rows, sitting_row
 from scoring.records.tables import (
     SCHEMA_VERSION,
     Base,
     DecisionRow,
     Info,
+    Name,
     Row,
-    ScenarioRow,
     Sitting,
     StationRow,
 )
@@ -179,7 +180,7 @@ class Index:
             for row in self.sittings()
         )
 
-    def columns(self, query: Select[Any]) -> dict[str, NDArray[Any]]:
+    def columns(self, query: Select[*tuple[Any, ...]]) -> dict[str, NDArray[Any]]:
         """Return what a query finds, a column an array: for cohorts of any size.
 
         Text comes as objects, JSON as its text, numbers as numbers; rows never become
@@ -312,7 +313,7 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
 
 def _forget(connection: Connection, sittings: Iterable[str]) -> None:
     for names in _batches(list(sittings)):
-        for table in (DecisionRow, ScenarioRow, StationRow, Sitting):
+        for table in (DecisionRow, StationRow, Sitting):
             connection.execute(delete(table).where(table.sitting.in_(names)))
 
 
@@ -321,10 +322,19 @@ def _insert(connection: Connection, marked: Iterable[Marked], *, replace: bool) 
     latest = {one.marks.sitting: one for one in marked}
     if replace:
         _forget(connection, latest)
+    numbers = {text: number for number, text in connection.execute(select(Name.number, Name.text))}
+    known = len(numbers)
+
+    def number_of(text: str) -> int:
+        return numbers.setdefault(text, len(numbers))
+
+    sittings = [{**sitting_row(one), **packed(one, number_of)} for one in latest.values()]
+    new = [{"number": number, "text": text} for text, number in numbers.items() if number >= known]
+    if new:
+        connection.execute(insert(Name), new)
     for table, rows in (
-        (Sitting, (sitting_row(one) for one in latest.values())),
+        (Sitting, sittings),
         (DecisionRow, part_rows(latest.values(), "decisions")),
-        (ScenarioRow, scenario_rows(latest.values())),
         (StationRow, part_rows(latest.values(), "stations")),
     ):
         for batch in _batches(list(rows)):
@@ -344,7 +354,7 @@ def _twice(path: Path, log: ReadLog) -> FaultError:
 
 def _column(values: tuple[Any, ...]) -> NDArray[Any]:
     # Text as objects: an array of fixed-width text costs more to make than it saves.
-    if any(value is None or isinstance(value, str) for value in values[:1]):
+    if values[0] is None or isinstance(values[0], str | bytes):
         return np.array(values, dtype=object)
     return np.array(values)
 

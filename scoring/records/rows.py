@@ -47,40 +47,7 @@ def sitting_row(marked: Marked) -> Row:
         "sat_with": header.kit,
         "marked_with": KIT_VERSION,
         "unplaced": list(marked.marks.unplaced),
-        "scenarios": len({mark.scenario for mark in marked.marks.decisions}),
     }
-
-
-def scenario_rows(marked: Iterable[Marked]) -> Iterator[Row]:
-    """Yield the sums of each scenario of each sitting, numbered as they were sat."""
-    for one in marked:
-        by_scenario: dict[str, list[DecisionMark]] = {}
-        for mark in one.marks.decisions:
-            by_scenario.setdefault(mark.scenario, []).append(mark)
-        seconds: dict[str, float] = {}
-        for answer in one.log.answers:
-            seconds[answer.scenario] = seconds.get(answer.scenario, 0.0) + answer.seconds
-        for number, (scenario, marks) in enumerate(by_scenario.items()):
-            looked = [mark.looked for mark in marks if mark.looked is not None]
-            yield {
-                "sitting": one.marks.sitting,
-                "number": number,
-                "scenario": scenario,
-                "station": marks[0].station,
-                "decisions": len(marks),
-                "assessed": sum(mark.assessed for mark in marks),
-                "right": sum(mark.assessed and mark.credit == 1.0 for mark in marks),
-                "points": sum(mark.points for mark in marks),
-                "maximum": sum(mark.maximum for mark in marks),
-                "unsafe": sum(mark.unsafe for mark in marks),
-                "failed_critical": sum(mark.unsafe and mark.critical for mark in marks),
-                "hits": sum(one_look.hits for one_look in looked),
-                "misses": sum(one_look.misses for one_look in looked),
-                "false_alarms": sum(one_look.false_alarms for one_look in looked),
-                "correct_rejections": sum(one_look.correct_rejections for one_look in looked),
-                "seconds": seconds.get(scenario, 0.0),
-                "residual": one.residual.get(scenario),
-            }
 
 
 def part_rows(marked: Iterable[Marked], field: str) -> Iterator[Row]:

@@ -31,7 +31,10 @@ class Info(Base):
 
 
 class Sitting(Base):
-    """One sitting: who, what, when, and under which form, site values and kit."""
+    """One sitting: who, what, when, and under which form, site values and kit.
+
+    The last three columns are its results packed (:mod:`scoring.records.packed`).
+    """
 
     __tablename__ = "sitting"
 
@@ -50,7 +53,9 @@ class Sitting(Base):
     sat_with: Mapped[str] = mapped_column(String(32))
     marked_with: Mapped[str] = mapped_column(String(32))
     unplaced: Mapped[list[str]]
-    scenarios: Mapped[int]
+    sums: Mapped[bytes]
+    results: Mapped[bytes]
+    slips: Mapped[bytes]
 
     __table_args__ = (Index("sitting_form", "form", "form_version"),)
 
@@ -79,34 +84,13 @@ class DecisionRow(Base):
     off: Mapped[float | None]
 
 
-class ScenarioRow(Base):
-    """One scenario of a sitting in sums: what a cohort of any size is read from.
+class Name(Base):
+    """The number that stands for the id of a scenario, a decision or a mistake when packed."""
 
-    Kept beside the decisions so that reading a cohort costs a row a scenario and not a
-    row a decision.
-    """
+    __tablename__ = "name"
 
-    __tablename__ = "scenario_sum"
-
-    sitting: Mapped[str] = mapped_column(
-        ForeignKey("sitting.sitting", ondelete="CASCADE"), primary_key=True
-    )
-    number: Mapped[int] = mapped_column(primary_key=True)
-    scenario: Mapped[str] = mapped_column(String(64))
-    station: Mapped[str] = mapped_column(String(16))
-    decisions: Mapped[int]
-    assessed: Mapped[int]
-    right: Mapped[int]
-    points: Mapped[float]
-    maximum: Mapped[float]
-    unsafe: Mapped[int]
-    failed_critical: Mapped[int]
-    hits: Mapped[int]
-    misses: Mapped[int]
-    false_alarms: Mapped[int]
-    correct_rejections: Mapped[int]
-    seconds: Mapped[float]
-    residual: Mapped[float | None]
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    text: Mapped[str] = mapped_column(String(64), unique=True)
 
 
 class StationRow(Base):
