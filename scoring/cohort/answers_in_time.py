@@ -1,0 +1,136 @@
+"""Who answered what, where and when: the columns that everything over time is counted from.
+
+One row a scenario of a handed-in sitting whose decisions were all answered. Text
+becomes numbers once, so that counting does not slow down with the cohort.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd  # type: ignore[import-untyped]
+
+from scoring.cohort.table import CohortTable
+from scoring.model import STATIONS, Station
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+MONTHS_A_YEAR = 12
+
+NO_SHIFT = "shift not known"
+"""Stands for a shift that the file of people does not name."""
+
+
+@dataclass(frozen=True, eq=False)
+class AnswersInTime:
+    """Scenarios answered whole, one row each, in order of time.
+
+    Attributes
+    ----------
+    operators, scenarios, places : tuple of str
+        Names behind the numbers, sorted; a place is a site with a shift.
+    operator, scenario, place : ndarray of int, shape (rows,)
+        Numbers of those names.
+    station : ndarray of int, shape (rows,)
+        Position in `STATIONS`.
+    month : ndarray of int, shape (rows,)
+        Months since year 0: ``12 * year + month - 1``.
+    day : ndarray of datetime64[D], shape (rows,)
+    in_post : ndarray of float, shape (rows,)
+        Months in post, NaN where not known.
+    at : ndarray of int, shape (rows,)
+        Row of the table's sittings.
+    decisions, wrong : ndarray of int, shape (rows,)
+        Decisions, and those that did not earn full credit.
+    left_out : int
+        Scenarios left out: not handed in, or not answered whole.
+    """
+
+    operators: tuple[str, ...]
+    scenarios: tuple[str, ...]
+    places: tuple[str, ...]
+    operator: Ints
+    scenario: Ints
+    place: Ints
+    station: Ints
+    month: Ints
+    day: npt.NDArray[np.datetime64]
+    in_post: Floats
+    at: Ints
+    decisions: Ints
+    wrong: Ints
+    left_out: int
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was answered whole."""
+        return len(self.at) == 0
+
+    def stations(self) -> tuple[Station, ...]:
+        """Return the stations met, in the order of the work."""
+        met = set(np.unique(self.station).tolist())
+        return tuple(name for number, name in enumerate(STATIONS) if number in met)
+
+    def last_day(self) -> date | None:
+        """Return the last day with an answer; None where there is none."""
+        return None if self.empty else self.day.max().astype(object)
+
+
+def answers_in_time(table: CohortTable) -> AnswersInTime:
+    """Return the answers of a cohort as columns of numbers."""
+    sat, rows = table.sittings, table.scenarios
+    at = rows["at"].to_numpy(dtype=np.int64)
+    decisions = rows["decisions"].to_numpy(dtype=np.int64)
+    assessed = rows["assessed"].to_numpy(dtype=np.int64)
+    complete = sat["complete"].to_numpy(dtype=bool)
+    day = pd.to_datetime(sat["day"], errors="coerce").to_numpy().astype("datetime64[D]")
+    whole = complete[at] & (decisions > 0) & (assessed == decisions) & ~np.isnat(day[at])
+    keep = np.flatnonzero(whole)
+    at = at[keep]
+    keep, at = (part[np.argsort(day[at], kind="stable")] for part in (keep, at))
+    who, operators = pd.factorize(sat["operator"], sort=True)
+    place, places = pd.factorize(_places(sat), sort=True)
+    scenario, scenarios = pd.factorize(rows["scenario"], sort=True)
+    station, names = pd.factorize(rows["station"])
+    order = np.array([STATIONS.index(name) for name in names], dtype=np.int64)
+    right = rows["right"].to_numpy(dtype=np.int64)
+    return AnswersInTime(
+        operators=tuple(map(str, operators)),
+        scenarios=tuple(map(str, scenarios)),
+        places=tuple(map(str, places)),
+        operator=who.astype(np.int64)[at],
+        scenario=scenario.astype(np.int64)[keep],
+        place=place.astype(np.int64)[at],
+        station=order[station[keep]] if len(order) else np.zeros(0, dtype=np.int64),
+        month=day[at].astype("datetime64[M]").astype(np.int64) + 1970 * MONTHS_A_YEAR,
+        day=day[at],
+        in_post=pd.to_numeric(sat["months_in_post"], errors="coerce").to_numpy(dtype=float)[at],
+        at=at,
+        decisions=decisions[keep],
+        wrong=decisions[keep] - right[keep],
+        left_out=len(rows) - len(keep),
+    )
+
+
+def _places(sat: pd.DataFrame) -> pd.Series:
+    shift = sat["shift"].astype(object).where(sat["shift"].astype(bool), NO_SHIFT)
+    return sat["site"].astype(str) + ", " + shift.astype(str)
+
+
+def month_name(month: int) -> str:
+    """Return a month number as ``2025-03``."""
+    return f"{month // MONTHS_A_YEAR:04d}-{month % MONTHS_A_YEAR + 1:02d}"
+
+
+def month_said(month: int) -> str:
+    """Return a month number as ``March 2025``."""
+    return f"{date(month // MONTHS_A_YEAR, month % MONTHS_A_YEAR + 1, 1):%B %Y}"
+
+
+def day_said(day: date) -> str:
+    """Return a day as ``1 July 2025``."""
+    return f"{day.day} {day:%B %Y}"
