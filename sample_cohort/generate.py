@@ -9,7 +9,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from sample_cohort.answering import Operator
-from sample_cohort.plan import FORMS_SAT, NEW, OPERATORS, PEOPLE, SITTINGS, Seat, seats
+from sample_cohort.circumstances import circumstances
+from sample_cohort.plan import FORMS_SAT, OPERATORS, PEOPLE, SITTINGS, Seat, seats
 from sample_cohort.truth import BROKEN, Circumstances, Truth, normal
 from scoring.faults import FaultError
 from scoring.form import Form
@@ -38,10 +39,6 @@ SECONDS_SPREAD = 0.45
 
 READING_SECONDS = 40.0
 """Reading the situation of a scenario, seconds. An assumption."""
-
-
-DAYS_A_MONTH = 365.25 / 12
-"""Mean length of a month, days: of the Julian year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,14 +199,8 @@ class ExamRoom:
 
     def circumstances(self, operator: str, when: datetime) -> Circumstances:
         """Return where and when an operator works; asks for the retraining once its day is come."""
-        person = PEOPLE[operator]
-        months = None
-        if operator in NEW:
-            months = max(0, (when.date() - NEW[operator]).days) / DAYS_A_MONTH
         after = when.date() >= self._truth.retraining.day
-        return Circumstances(
-            person.site, person.shift, months, after and operator in self.retrained()
-        )
+        return circumstances(operator, when, self._truth, self.retrained() if after else ())
 
     def remember(self, seat: Seat, instances: Sequence[Instance], given: Sequence[Given]) -> None:
         """Note the answers that the choice for the retraining rests on."""

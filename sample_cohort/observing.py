@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
 
-from sample_cohort.plan import MONTHS, OPERATORS, PEOPLE, SITES, working_day
+from sample_cohort.circumstances import circumstances
+from sample_cohort.plan import MONTHS, ON_LEAVE, OPERATORS, PEOPLE, SITES, working_day
 from sample_cohort.truth import Circumstances, Truth, normal
 from scoring import KIT_VERSION
 from scoring.checklist import Checklist
@@ -15,12 +17,62 @@ from scoring.cohort.invented import INVENTED
 from scoring.instance import draw
 from scoring.model import Station, digest
 from scoring.observation import ItemRating, Observation
+from scoring.records.observations import write_observation
+from scoring.settings import Settings
 
 TIMES_A_YEAR = 2
 """How often each person is watched at each station. An assumption."""
 
 DOUBLE = 0.4
 """Part of the occasions that two raters watch at once. An assumption."""
+
+
+def write_observations(
+    settings: Settings,
+    checklists: Mapping[Station, Checklist],
+    retrained: Collection[str],
+    seed: int,
+    truth: Truth | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> tuple[Path, ...]:
+    """Write every observation of the invented year into the records.
+
+    Writing again with the same arguments changes nothing.
+
+    Parameters
+    ----------
+    settings : Settings
+    checklists : mapping of Station to Checklist
+        The stations that are watched.
+    retrained : collection of str
+        Who was chosen for the retraining, as
+        :attr:`sample_cohort.generate.CohortSummary.retrained` says.
+    seed : int
+        The cohort's, at least 0.
+    truth : Truth, optional
+        The planted truth; the kit's own when left out.
+    progress : callable, optional
+        Called with the number of observations written so far.
+
+    Returns
+    -------
+    tuple of Path
+        One an observation, by operator, station and time.
+
+    Raises
+    ------
+    FaultError
+        An observation of the same id says something else, or cannot be written.
+    """
+    planted = truth or Truth()
+    written: list[Path] = []
+    for occasion in occasions(checklists, planted, seed):
+        at = circumstances(occasion.operator, occasion.at, planted, retrained)
+        for one in observed(occasion, checklists[occasion.station], planted, seed, at):
+            written.append(write_observation(settings, one))
+            if progress is not None:
+                progress(len(written))
+    return tuple(written)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +108,8 @@ def occasions(
                 luck = (operator, station, str(time))
                 day = working_day(month, 12 + int(draw(seed, "watched", *luck) * 6))
                 at = day + timedelta(minutes=int(draw(seed, "watched at", *luck) * 420))
+                if month in ON_LEAVE.get(operator, ()):
+                    continue
                 if since is not None and at.date() < since:
                     continue
                 first = int(draw(seed, "rater", *luck) * len(raters))

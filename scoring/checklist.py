@@ -10,6 +10,8 @@ from scoring.model import Identifier, Model, Station
 
 MistakeId = Annotated[str, StringConstraints(pattern=r"^M[0-9]{2,3}$")]
 
+Grade = Annotated[int, Field(ge=1, le=5)]
+
 OVERALL = (1, 2, 3, 4, 5)
 """Grades of the overall rating, worst first. Five grades are common practice in observed stations;
 no source."""
@@ -19,10 +21,15 @@ BORDERLINE = 2
 lie clearly above it. A working judgement; borderline regression can take another."""
 
 
+UNSOURCED = "common practice, no source"
+"""What an item's basis says when no fact of the catalogue carries it."""
+
+
 class ChecklistItem(Model):
     """One thing that is watched.
 
-    `mistakes` are the catalogue's ids of what it means when the item is not done.
+    `mistakes` are the catalogue's ids of what it means when the item is not done;
+    `basis` names facts of the catalogue, as ``T5; T6``, or is :data:`UNSOURCED`.
     """
 
     id: Identifier
@@ -32,7 +39,13 @@ class ChecklistItem(Model):
 
 
 class Checklist(Model):
-    """The whole of one checklist file, ``<id>.yaml``. A change is a new version."""
+    """The whole of one checklist file, ``<id>.yaml``. A change is a new version.
+
+    Raises
+    ------
+    ValidationError
+        An item stands twice, there is none, or an item has no mistake.
+    """
 
     schema_version: Literal[1]
     id: Identifier
@@ -63,12 +76,24 @@ class ItemWords(Model):
 
 
 class ChecklistWords(Model):
-    """The words of a checklist in one language, ``<id>.<language>.yaml``."""
+    """The words of a checklist in one language, ``<id>.<language>.yaml``.
+
+    `caution` stands above the items, where the assessor reads it before the work
+    begins; `overall` says what each grade means.
+    """
 
     schema_version: Literal[1]
     checklist: Identifier
     language: Annotated[str, StringConstraints(pattern=r"^[a-z]{2}$")]
     review: str = ""
     title: str = Field(min_length=1)
+    caution: str = Field(min_length=1)
     items: dict[Identifier, ItemWords]
-    overall: dict[Literal[1, 2, 3, 4, 5], str]
+    overall: dict[Grade, str]
+
+    @model_validator(mode="after")
+    def _each_grade(self) -> Self:
+        missing = [grade for grade in OVERALL if grade not in self.overall]
+        if missing:
+            raise ValueError(f"grade {missing[0]} has no words")
+        return self

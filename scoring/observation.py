@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, Self, get_args
 
-from pydantic import AwareDatetime, Field, StringConstraints
+from pydantic import AwareDatetime, Field, StringConstraints, model_validator
 
 from scoring.attempt import Digest
 from scoring.model import Identifier, Model, OperatorCode, Station
@@ -22,6 +22,11 @@ class Observation(Model):
 
     Two assessors who watched the same performance give two observations of one
     `occasion`.
+
+    Raises
+    ------
+    ValidationError
+        An item does not fit, or somebody rates himself or herself.
     """
 
     schema_version: Literal[1] = 1
@@ -36,5 +41,11 @@ class Observation(Model):
     checklist_digest: Digest
     site: Identifier
     at: AwareDatetime
-    ratings: dict[Identifier, ItemRating]
+    ratings: dict[Identifier, ItemRating] = Field(min_length=1, max_length=40)
     overall: Literal[1, 2, 3, 4, 5] | None = None
+
+    @model_validator(mode="after")
+    def _by_somebody_else(self) -> Self:
+        if self.rater == self.operator:
+            raise ValueError(f"{self.rater} rates the own work; wanted another assessor")
+        return self

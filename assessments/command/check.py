@@ -12,13 +12,25 @@ import lessons
 from assessments.command.outcome import Outcome, say_faults, stop
 from assessments.command.progress import counting, said
 from lessons.drawing.words import InstrumentWords
-from scoring.check import ExtraKind, check_files, label_faults
+from scoring.check import (
+    ExtraKind,
+    check_files,
+    checklist_faults,
+    checklist_words_faults,
+    label_faults,
+)
+from scoring.checklist import Checklist, ChecklistWords
 from scoring.library import Library
 from scoring.schemas import write_schemas
 from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
 
-LABELS = ExtraKind("words of an instrument", InstrumentWords, label_faults)
+KINDS = (
+    ExtraKind("words of an instrument", InstrumentWords, label_faults),
+    ExtraKind("checklist", Checklist, checklist_faults),
+    ExtraKind("words of a checklist", ChecklistWords, checklist_words_faults),
+)
+"""Kinds of file beside those of a lesson or an exam."""
 
 KIT_FILES = (
     lessons.HERE / "scenarios",
@@ -26,6 +38,7 @@ KIT_FILES = (
     lessons.HERE / "sites",
     assessments.HERE / "bank",
     assessments.HERE / "forms",
+    assessments.HERE / "checklists",
 )
 """What is checked when no file is named: everything a trainer may edit."""
 
@@ -40,7 +53,7 @@ def run_check(paths: Sequence[Path]) -> None:
     ]
     wanted = list(paths) or list(KIT_FILES)
     with counting("Checking files") as tell:
-        faults = check_files(wanted, library, sites, extra=[LABELS], tell=tell)
+        faults = check_files(wanted, library, sites, extra=KINDS, tell=tell)
     if faults:
         say_faults(faults)
         stop(Outcome.FAULTS)
@@ -49,5 +62,12 @@ def run_check(paths: Sequence[Path]) -> None:
 
 def write_schemas_to(folder: Path) -> None:
     """Write the JSON Schemas and say where."""
-    written = write_schemas(folder, {"instrument-words": InstrumentWords})
+    written = write_schemas(
+        folder,
+        {
+            "instrument-words": InstrumentWords,
+            "checklist": Checklist,
+            "checklist-words": ChecklistWords,
+        },
+    )
     said.print(f"{len(written)} schemas written to {escape(str(folder))}")

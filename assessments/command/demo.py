@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.markup import escape
 
 from assessments import exam_library
+from assessments.checklist_files import checklists
 from assessments.command.cohort import say_findings, write_printed
 from assessments.command.progress import counting, said
 from assessments.exam_form import FORMS, exam_forms
@@ -21,7 +22,9 @@ from lessons import HERE as LESSONS
 from sample_cohort import FORMS as SAMPLE_FORMS
 from sample_cohort import SCENARIOS
 from sample_cohort.generate import write_cohort
+from sample_cohort.observing import write_observations
 from sample_cohort.plan import SITES, SITTINGS, forms_sat
+from sample_cohort.truth import Truth
 from scoring.faults import FaultError
 from scoring.form import Form
 from scoring.library import Library
@@ -64,6 +67,16 @@ def run_demo(folder: Path) -> None:
     said.print(
         f"{len(sites)} invented departments: {len(summary.operators)} operators, "
         f"{len(summary.forms)} exam forms, {len(summary.logs)} sittings, {summary.answers} answers."
+    )
+    watched = checklists()
+    with counting("Writing observations") as tell:
+        seen = write_observations(
+            settings, watched, summary.retrained, summary.seed,
+            progress=lambda done: tell(done, done),
+        )  # fmt: skip
+    said.print(
+        f"{len(seen)} observations at the sink with {len(watched)} checklists, "
+        f"by {len(Truth().raters)} assessors."
     )
     with counting("Marking") as tell:
         marked = list(_marked(summary.logs, forms, library, sites.values(), tell))
