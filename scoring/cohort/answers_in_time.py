@@ -21,6 +21,9 @@ Floats = npt.NDArray[np.float64]
 
 MONTHS_A_YEAR = 12
 
+SAME_MIX = 1e-6
+"""Mixes of scenarios that differ by less, in log odds, are the same but for rounding."""
+
 NO_SHIFT = "shift not known"
 """Stands for a shift that the file of people does not name."""
 
@@ -119,6 +122,34 @@ def answers_in_time(table: CohortTable) -> AnswersInTime:
 def _places(sat: pd.DataFrame) -> pd.Series:
     shift = sat["shift"].astype(object).where(sat["shift"].astype(bool), NO_SHIFT)
     return sat["site"].astype(str) + ", " + shift.astype(str)
+
+
+def mix_of(answers: AnswersInTime, rows: npt.NDArray[np.bool_], at: Ints) -> list[float]:
+    """Return how easy the scenarios of each cell are, for a model that knows no scenarios.
+
+    Parameters
+    ----------
+    answers : AnswersInTime
+    rows : ndarray of bool
+        The rows in question.
+    at : ndarray of int, shape (rows in question,)
+        Cell of each.
+
+    Returns
+    -------
+    list of float
+        Log odds of a right decision that the pooled rates of the scenarios give, less their
+        mean; empty where all cells have the same mix.
+    """
+    size = len(answers.scenarios)
+    scenario, weights = answers.scenario[rows], answers.decisions[rows]
+    n = np.bincount(scenario, weights, size)
+    wrong = np.bincount(scenario, answers.wrong[rows], size)
+    # Half a decision of each kind keeps scenarios that everybody gets right finite.
+    rate = (wrong + 0.5) / (n + 1.0)
+    expected = np.bincount(at, weights * rate[scenario]) / np.bincount(at, weights)
+    odds = np.log1p(-expected) - np.log(expected)
+    return (odds - odds.mean()).tolist() if np.ptp(odds) > SAME_MIX else []
 
 
 def month_name(month: int) -> str:

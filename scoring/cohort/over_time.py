@@ -17,6 +17,7 @@ from scoring.cohort.retraining_chart import retraining_figure
 from scoring.cohort.saying import count, listed, percent, with_span
 from scoring.cohort.section import Finding, Section
 from scoring.cohort.sign_off import expiry_found, expiry_rows, sign_offs
+from scoring.cohort.starting_curve import curve_found, starting_curve, starting_figure
 from scoring.cohort.table import CohortTable
 from scoring.cohort.time_charts import event_words, months_figure
 from scoring.cohort.time_findings import (
@@ -72,19 +73,22 @@ def time_section(table: CohortTable, events: Sequence[Happening], site: SiteValu
     months = monthly(answers)
     where = where_and_when(table, answers, catalogue)
     new = new_starters(answers)
+    curve = starting_curve(answers, new)
     retrained = retrainings(answers, happened)
-    lasting = sign_offs(answers)
+    lasting = sign_offs(answers, site.passing)
     found = SimpleNamespace(
         months=months_found(months),
         where=where_found(where, catalogue),
         learning=starters_found(new),
-        curve=None,
+        curve=None if isinstance(new, TooLittleEvidence) else curve_found(curve),
         retraining=tuple(retrained_found(one) for one in retrained),
         expiry=expiry_found(lasting, site.passing),
     )
     drawn = SimpleNamespace(
         months=months_figure(months, happened),
-        learning=None,
+        learning=None
+        if isinstance(curve, TooLittleEvidence) or isinstance(new, TooLittleEvidence)
+        else starting_figure(curve, new),
         retraining=retraining_figure(retrained),
     )
     named = where.named() if isinstance(where, WhereAndWhen) else ()

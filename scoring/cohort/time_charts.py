@@ -73,16 +73,19 @@ def months_figure(rows: Sequence[StationMonths], events: Sequence[Happening]) ->
         figure = sheet(height)
         for number, (row, chart) in enumerate(charted):
             bottom = (0.5 + PANEL_IN * (len(charted) - 1 - number)) / height
-            axes = figure.add_axes((0.085, bottom, 0.80, (PANEL_IN - 0.3) / height))
+            axes = figure.add_axes((0.02, bottom, 0.855, (PANEL_IN - 0.3) / height))
             _panel(axes, row, chart, half)
             for event in events:
                 at = place_of(event.day)
                 if event.station in (None, row.station) and first - 0.5 <= at <= last + 0.5:
                     _event(axes, at, f"{event_words(event)}, {event.day.day} {event.day:%b}")
             axes.set_xlim(first - 0.6, last + 0.6)
-            _month_axis(axes, first, last, named=number == len(charted) - 1)
+            if number == len(charted) - 1:
+                _month_axis(axes, first, last)
+            else:
+                axes.set_xticks([])
             said.append(_said(row, chart))
-        figure.text(0.085, 1 - 0.13 / height, "wrong decisions in %", fontsize=8.5, color=GREY)
+        figure.text(0.02, 1 - 0.13 / height, "wrong decisions in %", fontsize=8.5, color=GREY)
     alt = "Share of wrong decisions month by month, one panel a step, with limits. "
     return as_drawn(figure, "figure-months", alt + " ".join(said))
 
@@ -132,15 +135,15 @@ def _event(axes: Axes, at: float, words: str) -> None:
                   ha="right" if late else "left", va="bottom")  # fmt: skip
 
 
-def _month_axis(axes: Axes, first: int, last: int, *, named: bool) -> None:
+def _month_axis(axes: Axes, first: int, last: int) -> None:
     every = 1 if last - first < MOST_NAMES else 3
     marks = [month for month in range(first, last + 1) if (month % MONTHS_A_YEAR) % every == 0]
     names = []
-    for month in marks:
+    for month in marks or [first]:
         name = f"{date(2000, month % MONTHS_A_YEAR + 1, 1):%b}"
-        year = month == marks[0] or month % MONTHS_A_YEAR == 0
+        year = not names or month % MONTHS_A_YEAR == 0
         names.append(f"{name}\n{month // MONTHS_A_YEAR}" if year else name)
-    axes.set_xticks(marks, names if named else [""] * len(marks))
+    axes.set_xticks(marks or [first], names)
     axes.tick_params(axis="x", length=3, color=RULE, labelsize=8.5)
 
 
