@@ -23,8 +23,8 @@ def csv_bytes(head: Row, rows: Iterable[Row]) -> bytes:
 
 
 def cell(value: object) -> str:
-    """Return one cell: empty for None, four decimals for a fraction, text that no sheet runs."""
-    if value is None:
+    """Return one cell: empty for nothing, four decimals for a fraction, text that no sheet runs."""
+    if is_missing(value):
         return ""
     if isinstance(value, float):
         return f"{value:.4f}"
@@ -32,3 +32,8 @@ def cell(value: object) -> str:
         return str(value)
     text = str(value)
     return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+
+
+def is_missing(value: object) -> bool:
+    """Say whether there is no value: None, or what is not equal to itself, as NaN is."""
+    return value is None or bool(value != value)
