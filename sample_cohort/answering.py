@@ -85,7 +85,11 @@ class Operator:
             if draw(self.seed, *luck, "second") < 0.3:
                 second = int(draw(self.seed, *luck, "which") * len(decision.ticks))
                 wrong.add(decision.ticks[second].id)
-        return tuple(tick.id for tick in decision.ticks if tick.right != (tick.id in wrong))
+        ticked = tuple(tick.id for tick in decision.ticks if tick.right != (tick.id in wrong))
+        if ticked:
+            return ticked
+        # The page takes no empty answer: whoever finds nothing right ticks something wrong.
+        return (self._typical([t for t in decision.ticks if not t.right], decision, luck).id,)
 
     def _order(self, decision: Order, right: bool, luck: tuple[str, ...]) -> tuple[str, ...]:
         names = [item.id for item in decision.items]

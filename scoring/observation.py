@@ -42,7 +42,8 @@ class Observation(Model):
     site: Identifier
     at: AwareDatetime
     ratings: dict[Identifier, ItemRating] = Field(min_length=1, max_length=40)
-    overall: Literal[1, 2, 3, 4, 5] | None = None
+    # Strict: otherwise `true` would be read as the lowest grade.
+    overall: Annotated[int, Field(strict=True, ge=1, le=5)] | None = None
 
     @model_validator(mode="after")
     def _by_somebody_else(self) -> Self:
