@@ -107,10 +107,12 @@ def checklist_words_faults(file: CheckedFile, desk: Desk) -> Iterator[Fault]:
 
 def _checklist(file: CheckedFile, desk: Desk) -> Checklist | None:
     name = file.value.checklist
-    for other in desk.of_kind("checklist"):
-        if other.value.id == name:
-            found: Checklist = other.value
-            return found
+    known: list[Checklist] = [
+        other.value for other in desk.of_kind("checklist") if other.value.id == name
+    ]
+    if known:
+        # The words are those of the newest version, which is the one that is used.
+        return max(known, key=lambda one: one.version)
     beside = file.path.with_name(f"{name}.yaml")
     if beside.exists():
         with contextlib.suppress(FaultError):
