@@ -143,10 +143,10 @@ def retraining_effect(
     being chosen by them says nothing more, and such a column would credit bad luck to the
     retraining. So all answers by which people were chosen must be among the rows; people
     chosen by something else (a complaint, say) that the answers do not show can bias it.
-    In 1,000 simulated departments where the lowest quarter by the answers before was chosen,
-    the 95 % interval covered the true effect in 93 to 97 of 100, the plain comparison in fewer
-    than 70. The interval of `points` is that of the effect carried over to
-    the people's rates as estimated.
+    In 1,000 simulated departments of 24 people where the lowest quarter by the answers before was
+    chosen, the 95 % interval of `effect` covered the truth in 93.5 %, that of `adjusted` in 93 %,
+    the plain comparison in 54 %. That of `points` carries the effect over to the people's rates as
+    estimated and covered 92 %: somewhat short.
     """
     check_confidence(confidence)
     rows = _rows(successes, trials, operators, scenarios, times, retrained, at)
