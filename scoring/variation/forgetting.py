@@ -153,8 +153,8 @@ def forgetting_curve(
     given: the site's own expiry stands. In 250 simulated departments with four scenarios the 95 %
     interval of `change` covered 94 %, that of the average operator's `months` only 86 %: four
     scenarios say little of all scenarios, and the model takes their spread as better known than it
-    is. Take `careful` rather than `months`. A long time away is not dealt by lot, so people who stayed
-    away may differ in ways that no column holds.
+    is. Take `careful` rather than `months`. A long time away is not dealt by lot, so people who
+    stayed away may differ in ways that no column holds.
     """
     check_confidence(confidence)
     if not 0 < wanted < 1:
