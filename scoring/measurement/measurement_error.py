@@ -159,7 +159,7 @@ def conditional_error(
             raise DataError("weights", by.shape, f"{k} weights")
         table = table * by
     if error == "relative":
-        whole = ~np.isnan(table).any(axis=1)
+        whole = np.asarray(~np.isnan(table).any(axis=1))
         if not whole.any():
             return np.full(len(table), np.nan)
         table = np.where(whole[:, None], table - table[whole].mean(axis=0), np.nan)

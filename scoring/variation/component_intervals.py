@@ -1,28 +1,46 @@
-"""Intervals of variances and of their shares by profile likelihood.
+"""Intervals of variances and of their shares by profile likelihood, all ends at once.
 
 A value lies inside as long as the deviance, the other parameters at their best for it, is
-less than the chi-squared quantile (1 df) above the least. The restricted likelihood is
-used when the fit used it. Method: Bates et al., J Stat Softw 67(1), 2015, section 5.1;
-from memory. At nought the true distribution is a mixture, so ends at 0 are careful.
+less than the chi-squared quantile (1 df) above the least. The restricted likelihood is used
+when the fit used it. At an end the deviance stands at that height and its slope is parallel to
+that of the quantity; Newton's steps find such places on exact derivatives (Venzon DJ, Moolgavkar
+SH (1988), Applied Statistics 37:87-94; from memory). Ends that they miss are looked for one by
+one. At 0 the true distribution is a mixture, so intervals there are careful.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq, minimize  # type: ignore[import-untyped]
 from scipy.special import chdtri  # type: ignore[import-untyped]
 
+from scoring.variation.mixed_curvature import best, profiled, whole
 from scoring.variation.mixed_likelihood import Likelihood, Numbers
+from scoring.variation.profile_search import Ends, share_ends, variance_ends
 
-Ends = tuple[float | None, float | None]
-FARTHEST = 60
-"""Doublings after which an upper end is given up (it is then None): none is that far."""
+STEPS = 40
+"""Most steps of all ends; most take 6 to 10. A safeguard."""
+LONGEST = 1.5
+"""Longest step of a logarithm. A working judgement, no source."""
+CLOSE = 1e-7
+"""Height and slope that count as reached. A working judgement: ends are then good to about as
+many digits."""
+GONE = -16.0
+"""Logarithm of a relative variance times its mean count below which it is 0. A judgement."""
+
+
+@dataclass(frozen=True)
+class _Aim:
+    """One end: which variance or share, and which way."""
+
+    at: int
+    share: bool
+    up: bool
 
 
 def profile_intervals(
-    model: Likelihood, theta: Numbers, confidence: float
+    model: Likelihood, gamma: Numbers, residual: float, confidence: float
 ) -> list[tuple[Ends, Ends]]:
     """Return (variance, share) intervals of every factor and of the residual.
 
@@ -30,8 +48,10 @@ def profile_intervals(
     ----------
     model : Likelihood
         On standardised outcomes.
-    theta : ndarray
-        Relative standard deviations at the best.
+    gamma : ndarray
+        Variances over the residual's at the best.
+    residual : float
+        The residual's variance.
     confidence : float
         Confidence.
 
@@ -40,107 +60,162 @@ def profile_intervals(
     list
         One pair for each factor, then the residual; an end that is not found is None.
     """
-    least = model.value(theta)
-    height = least + float(chdtri(1, 1 - confidence))
-    residual = model.pieces(theta)[1] / model.df
-    values = np.append(theta**2, 1.0) * residual
-    shares = values / values.sum()
-    k = len(theta)
+    k = len(gamma)
+    drop = float(chdtri(1, 1 - confidence))
+    least = float(profiled(model, gamma[None])[0][0])
+    without = []
+    for at in range(k):
+        start = np.where(gamma > 0, gamma, 1e-3)
+        held = best(model, (at,), start) if gamma[at] > 0 else gamma
+        without.append(float(profiled(model, held[None])[0][0]) - least)
+    nothing = float(profiled(model, np.zeros((1, k)))[0][0]) - least
+    aims = []
+    for at in range(k + 1):
+        for share in (False, True):
+            if at == k and share and not gamma.any():
+                continue  # no path leads there from 0: looked for slowly, below
+            if at == k or without[at] > drop:
+                aims.append(_Aim(at, share, False))
+            if at < k or not share or nothing > drop:
+                aims.append(_Aim(at, share, True))
+    found = _places(model, gamma, residual, aims, (least, drop))
+    ends: dict[_Aim, float | None] = dict(zip(aims, found, strict=True))
+    if not gamma.any():
+        ends[_Aim(k, True, False)] = None
+    values = np.append(gamma, 1.0) * residual
     out = []
     for at in range(k + 1):
-
-        def absolute(value: float, at: int = at) -> float:
-            return _best_for_variance(model, theta, at, value, residual) - height
-
-        def relative(share: float, at: int = at) -> float:
-            return _best_for_share(model, theta, at, share) - height
-
-        out.append((_ends(absolute, float(values[at])), _share_ends(relative, float(shares[at]))))
+        pairs: list[Ends] = []
+        for share in (False, True):
+            low = ends.get(_Aim(at, share, False), 0.0)
+            high = ends.get(_Aim(at, share, True), 1.0)
+            value = float(values[at] / (values.sum() if share else 1.0))
+            # An end on the wrong side or not found was missed: it is looked for slowly.
+            if low is None or high is None or not low <= value <= high:
+                seek = share_ends if share else variance_ends
+                pairs.append(seek(model, np.sqrt(gamma), at, confidence))
+            else:
+                pairs.append((low, high))
+        out.append((pairs[0], pairs[1]))
     return out
 
 
-def _least(of: Callable[[Numbers], float], start: Numbers, upper: list[float | None]) -> float:
-    """Return the least of a function of the free parameters, none of them below its bound."""
-    if not len(start):
-        return of(start)
-    found = minimize(
-        of, start, method="L-BFGS-B", bounds=[(0.0, top) for top in upper],
-        options={"ftol": 1e-10, "gtol": 1e-5},
-    )  # fmt: skip
-    return float(found.fun)
+def _quantity(aims: list[_Aim], x: Numbers, zero: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+    """Return logarithm of each variance or logit of each share, its slope and its curve."""
+    rows, k = zero.shape
+    value, slope = np.empty(rows), np.zeros((rows, k + 1))
+    curve = np.zeros((rows, k + 1, k + 1))
+    gamma = np.append(np.where(zero, 0.0, np.exp(x[:, :k])), np.ones((rows, 1)), axis=1)
+    for row, aim in enumerate(aims):
+        if not aim.share:
+            value[row] = x[row, k] + (x[row, aim.at] if aim.at < k else 0.0)
+            slope[row, k] = 1.0
+            if aim.at < k:
+                slope[row, aim.at] = 1.0
+            continue
+        others = gamma[row].copy()
+        others[aim.at] = 0.0
+        total = max(float(others.sum()), 1e-300)
+        part = others[:k] / total
+        value[row] = (x[row, aim.at] if aim.at < k else 0.0) - np.log(total)
+        slope[row, :k] = -part
+        curve[row, :k, :k] = np.outer(part, part) - np.diag(part)
+        if aim.at < k:
+            slope[row, aim.at] = 1.0
+    return value, slope, curve
 
 
-def _best_for_variance(
-    model: Likelihood, theta: Numbers, at: int, value: float, residual: float
-) -> float:
-    """Return the deviance with one variance held."""
-    k = len(theta)
-    if at == k:
-        return _least(
-            lambda free: model.at(free, value), theta * np.sqrt(residual / value), [None] * k
-        )
-    others = [j for j in range(k) if j != at]
+def _places(
+    model: Likelihood,
+    gamma: Numbers,
+    residual: float,
+    aims: list[_Aim],
+    heights: tuple[float, float],
+) -> list[float | None]:
+    """Return the end of each aim, None where Newton's steps do not settle."""
+    k, rows = len(gamma), len(aims)
+    least, drop = heights
+    mean_count = model.sums.n / np.array(model.sums.levels)
+    x = np.empty((rows, k + 1))
+    x[:, :k] = np.log(np.maximum(gamma, 1e-300))
+    x[:, k] = np.log(residual)
+    zero = np.repeat((gamma == 0)[None], rows, axis=0)
+    _, rise, bend = profiled(model, gamma[None])
+    for row, aim in enumerate(aims):
+        if aim.at < k and gamma[aim.at] == 0:  # from 0, to where a parabola says
+            a, b = max(0.5 * bend[0, aim.at, aim.at], 1e-12), max(float(rise[0, aim.at]), 0.0)
+            x[row, aim.at] = np.log((np.sqrt(b * b + 4 * a * drop) - b) / (2 * a))
+            zero[row, aim.at] = False
+    multiplier = np.empty(rows)
+    start = whole(model, x, zero)
+    _, toward, _ = _quantity(aims, x, zero)
+    for row, aim in enumerate(aims):
+        keep = np.append(~zero[row], True)
+        h = toward[row][keep]
+        away = np.linalg.solve(_steep(start[2][row][np.ix_(keep, keep)]), h)
+        reach = np.sqrt(drop / max(float(h @ away), 1e-12))
+        if not (aim.at < k and gamma[aim.at] == 0):
+            x[row, keep] += _short(away * (reach if aim.up else -reach))
+        multiplier[row] = 2 * reach * (1 if aim.up else -1)
+    left = np.arange(rows)
+    ends: list[float | None] = [None] * rows
+    for _ in range(STEPS):
+        here = [aims[row] for row in left]
+        value, slope, curve, plain = whole(model, x[left], zero[left])
+        told, toward, turned = _quantity(here, x[left], zero[left])
+        done = []
+        for at, row in enumerate(left.tolist()):
+            keep = np.append(~zero[row], True)
+            g, h = slope[at][keep], toward[at][keep]
+            over = value[at] - least - drop
+            aside = g - multiplier[row] * h
+            if abs(over) < CLOSE and np.max(np.abs(aside)) < 1e-4 * (1 + abs(multiplier[row])):
+                loose = zero[row] & (plain[at] / mean_count < -1e-5)
+                if not loose.any():
+                    quantity = float(told[at])
+                    share = 1 / (1 + np.exp(-quantity))
+                    ends[row] = float(share if here[at].share else np.exp(quantity))
+                    done.append(row)
+                    continue
+                zero[row] &= ~loose
+                x[row, :k][loose] = np.log(1e-3 / mean_count[loose])
+                continue
+            size = len(g)
+            system = np.zeros((size + 1, size + 1))
+            system[:size, :size] = (
+                curve[at][np.ix_(keep, keep)] - multiplier[row] * turned[at][np.ix_(keep, keep)]
+            )
+            system[:size, size], system[size, :size] = -h, g
+            try:
+                step = np.linalg.solve(system, -np.append(aside, over))
+            except np.linalg.LinAlgError:
+                done.append(row)
+                continue
+            longest = float(np.abs(step[:size]).max())
+            damped = min(1.0, LONGEST / longest) if longest > 0 else 1.0
+            x[row, keep] += damped * step[:size]
+            multiplier[row] += damped * step[size]
+            gone = ~zero[row] & (x[row, :k] + np.log(mean_count) < GONE)
+            if here[at].at < k:
+                gone[here[at].at] = False
+            zero[row] |= gone
+            if np.abs(x[row, keep]).max() > 100 and not gone.any():
+                done.append(row)
+        left = np.setdiff1d(left, done)
+        if not len(left):
+            break
+    return ends
 
-    def of(free: Numbers) -> float:
-        variance = residual * float(np.exp(free[-1] - 5.0))
-        own = np.empty(k)
-        own[others] = free[:-1]
-        own[at] = np.sqrt(value / variance)
-        return model.at(own, variance)
 
-    # The residual's logarithm is moved by 5 so that one lower bound of 0 serves: e^-5 of the
-    # estimate is far outside any interval.
-    return _least(of, np.append(theta[others], 5.0), [None] * (k - 1) + [12.0])
+def _steep(curve: Numbers) -> Numbers:
+    """Return the curve with its directions that do not rise turned to rise."""
+    own, axes = np.linalg.eigh(curve)
+    own = np.maximum(np.abs(own), 1e-6 * float(np.abs(own).max()))
+    found: Numbers = (axes * own) @ axes.T
+    return found
 
 
-def _best_for_share(model: Likelihood, theta: Numbers, at: int, share: float) -> float:
-    """Return the profiled deviance with one share held, ``0 <= share < 1``."""
-    k = len(theta)
-    if at < k:
-        others = [j for j in range(k) if j != at]
-
-        def of(free: Numbers) -> float:
-            own = np.empty(k)
-            own[others] = free
-            own[at] = np.sqrt(share / (1 - share) * (1 + float(free @ free)))
-            return model.value(own)
-
-        return _least(of, theta[others], [None] * (k - 1))
-    total = (1 - share) / share
-
-    def split(free: Numbers) -> float:
-        own, left = np.empty(k), total
-        for j in range(k - 1):
-            own[j] = left * free[j]
-            left -= own[j]
-        own[k - 1] = left
-        return model.value(np.sqrt(np.maximum(own, 0.0)))
-
-    start, left = np.empty(k - 1), max(float(theta @ theta), 1e-12)
-    for j in range(k - 1):
-        start[j] = min(1.0, float(theta[j] ** 2) / left) if left > 0 else 0.5
-        left -= float(theta[j] ** 2)
-    return _least(split, np.clip(start, 0.01, 0.99), [1.0] * (k - 1))
-
-
-def _ends(of: Callable[[float], float], value: float) -> Ends:
-    """Return where a profile crosses its height below and above a variance."""
-    low: float | None = 0.0
-    tiny = max(value, 1.0) * 1e-8
-    if value > tiny and of(tiny) > 0:
-        low = float(brentq(of, tiny, value, rtol=1e-4))
-    upper = max(value, 1e-3)
-    for _ in range(FARTHEST):
-        upper *= 2
-        if of(upper) > 0:
-            return low, float(brentq(of, max(value, tiny), upper, rtol=1e-4))
-    return low, None
-
-
-def _share_ends(of: Callable[[float], float], value: float) -> Ends:
-    """Return where a profile crosses its height below and above a share."""
-    small, large = 1e-7, 1 - 1e-7
-    inside = min(max(value, 2 * small), 1 - 2e-7)
-    low = float(brentq(of, small, inside, rtol=1e-4)) if of(small) > 0 > of(inside) else 0.0
-    high = float(brentq(of, inside, large, rtol=1e-4)) if of(large) > 0 > of(inside) else 1.0
-    return min(low, value), max(high, value)
+def _short(step: Numbers) -> Numbers:
+    """Return a step no longer than allowed."""
+    longest = float(np.abs(step).max())
+    return step * min(1.0, LONGEST / longest) if longest > 0 else step

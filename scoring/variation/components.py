@@ -9,12 +9,12 @@ intervals of shares.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.optimize import minimize  # type: ignore[import-untyped]
-from scipy.special import ndtri  # type: ignore[import-untyped]
+from scipy.special import stdtrit  # type: ignore[import-untyped]
 
 from scoring.evidence import (
     CONFIDENCE,
@@ -24,13 +24,12 @@ from scoring.evidence import (
     check_confidence,
 )
 from scoring.variation.component_intervals import profile_intervals
+from scoring.variation.mixed_curvature import best, curved
+from scoring.variation.mixed_degrees import degrees_of_freedom, fixed_covariance
 from scoring.variation.mixed_likelihood import Codes, Likelihood, Numbers, gather
 
 RESIDUAL = "residual"
 """Name of the variance that no factor explains."""
-TOUCHING = 1e-4
-"""Relative standard deviation below which a factor is tried at exactly 0. A working judgement,
-no source; the deviance decides."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +41,18 @@ class Fixed:
     name : str
         ``intercept`` or the caller's name.
     estimate : Estimate
-        With its normal (z) interval, as large samples allow; too narrow with few operators.
+        With the interval of Student's t at `df`.
     standard_error : float
         In the outcome's unit; given the components.
+    df : float
+        Satterthwaite's degrees of freedom: how well the standard error itself is known, so
+        that few operators make a wide interval.
     """
 
     name: str
     estimate: Estimate
     standard_error: float
+    df: float
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,18 @@ class Effect:
 
 
 @dataclass(frozen=True)
+class Solution:
+    """The fitted model in its own units: likelihood, relative SDs, labels, scale."""
+
+    model: Likelihood
+    theta: Numbers
+    names: tuple[str, ...]
+    labels: list[list[object]]
+    spread: float
+    residual_sd: float
+
+
+@dataclass(frozen=True)
 class Components:
     """A fitted model.
 
@@ -89,8 +104,6 @@ class Components:
         Each variance over their sum: a factor's share is its intraclass correlation.
     fixed : tuple of Fixed
         Intercept and the caller's columns.
-    effects : dict of str to tuple of Effect
-        BLUPs of each factor, sorted by level.
     criterion : float
         -2 log (restricted) likelihood: lme4's ``REMLcrit`` or ML deviance.
     log_likelihood : float
@@ -103,18 +116,34 @@ class Components:
         Rows without an outcome.
     at_zero : tuple of str
         Factors whose variance is estimated as exactly 0.
+    solution : Solution
+        What `effects` is made of.
     """
 
     variances: dict[str, Estimate]
     shares: dict[str, Estimate]
     fixed: tuple[Fixed, ...]
-    effects: dict[str, tuple[Effect, ...]]
     criterion: float
     log_likelihood: float
     reml: bool
     n: int
     left_out: int
     at_zero: tuple[str, ...]
+    solution: Solution = field(repr=False, compare=False)
+
+    @cached_property
+    def effects(self) -> dict[str, tuple[Effect, ...]]:
+        """BLUPs of each factor, sorted by level; worked out when first asked for."""
+        held = self.solution
+        values, spreads = held.model.effects(held.theta)
+        out, start = {}, 0
+        for name, level, rows in zip(held.names, held.labels, held.model.rows(), strict=True):
+            place = slice(start, start + len(level))
+            sds = np.sqrt(spreads[place]) * held.residual_sd
+            here = values[place] * held.spread
+            out[name] = tuple(map(Effect, level, here.tolist(), sds.tolist(), rows.tolist()))
+            start += len(level)
+        return out
 
 
 def variance_components(
@@ -147,8 +176,8 @@ def variance_components(
     Returns
     -------
     Components or TooLittleEvidence
-        Codes ``rows``, ``levels`` (a factor with one level, or with as many as rows),
-        ``variance`` (all values equal).
+        Codes ``rows``, ``levels`` (a factor with one level, or with as many as rows, or two
+        factors that always change together), ``variance`` (all values equal).
 
     Raises
     ------
@@ -161,11 +190,12 @@ def variance_components(
     if not factors:
         raise ValueError("factors: wanted at least one")
     y = np.asarray(outcome, dtype=float)
-    if np.isinf(y).any():
+    ends = (float(y.min()), float(y.max())) if len(y) else (0.0, 0.0)
+    whole = not np.isnan(ends).any()
+    seen = np.ones(len(y), dtype=bool) if whole else ~np.isnan(y)
+    left_out = 0 if whole else int(len(y) - seen.sum())
+    if np.isinf(y[seen] if not whole else np.array(ends)).any():
         raise DataError("outcome", float(y[np.isinf(y)][0]), "finite numbers")
-    seen = ~np.isnan(y)
-    whole = bool(seen.all())
-    left_out = int(len(y) - seen.sum())
     for name, column in {**factors, **(fixed or {})}.items():
         if len(column) != len(y):
             raise DataError(name, len(column), f"{len(y)} values, one for each outcome")
@@ -177,7 +207,7 @@ def variance_components(
             raise DataError(name, "a missing or infinite value", "finite numbers")
     if len(y) < x.shape[1] + 2:
         return TooLittleEvidence("rows", f"Only {len(y)} values; more are needed.", len(y))
-    if np.ptp(y) == 0:
+    if (ends[0] == ends[1]) if whole else np.ptp(y) == 0:
         said = f"All {len(y)} values are equal; there is no variation to divide."
         return TooLittleEvidence("variance", said, len(y))
     if x.shape[1] > 1 and np.linalg.matrix_rank(x) < x.shape[1]:
@@ -196,11 +226,17 @@ def variance_components(
         codes.append(code)
         labels.append(level)
     centre = float(y.mean())
-    spread = float(y.std())
-    model = Likelihood(gather((y - centre) / spread, x, codes, [len(k) for k in labels]), reml=reml)
-    theta = best(model)
+    y = y - centre
+    spread = float(np.sqrt(y @ y / len(y)))
+    model = Likelihood(gather(y / spread, x, codes, [len(level) for level in labels]), reml=reml)
+    same = model.same()
+    if same is not None:
+        one, other = (list(factors)[at] for at in same)
+        said = f"{one} and {other} always change together; one of them has to be left out."
+        return TooLittleEvidence("levels", said, len(labels[same[0]]))
+    gamma = best(model)
     return _told(
-        model, theta, list(factors), labels, codes, ["intercept", *(fixed or {})],
+        model, gamma, list(factors), labels, ["intercept", *(fixed or {})],
         (centre, spread, left_out), intervals, confidence,
     )  # fmt: skip
 
@@ -220,7 +256,9 @@ def _coded(
             raise DataError(name, None, "a label for every value")
         if high - low < 4 * len(values) + 1000:
             shifted = values.astype(np.intp) - low if low else values.astype(np.intp, copy=False)
-            there = np.flatnonzero(np.bincount(shifted))
+            met = np.zeros(high - low + 1, dtype=bool)
+            met[shifted] = True
+            there = np.flatnonzero(met)
             if len(there) < high - low + 1:
                 place = np.zeros(high - low + 1, dtype=np.intp)
                 place[there] = np.arange(len(there))
@@ -237,63 +275,11 @@ def _coded(
     return code.astype(np.intp), level.tolist()
 
 
-def best(model: Likelihood) -> Numbers:
-    """Return the relative standard deviations of the least deviance.
-
-    Quasi-Newton within bounds, then Newton's steps on the exact slope until it is nought.
-    """
-    k = len(model.sums.levels)
-    limits = [(0.0, None)] * k
-    found = minimize(
-        model.with_slope, np.full(k, 0.5), jac=True, method="L-BFGS-B", bounds=limits,
-        options={"ftol": 1e-14, "gtol": 1e-7, "maxiter": 200},
-    )  # fmt: skip
-    theta: Numbers = np.maximum(found.x, 0.0)
-    value = model.value(theta)
-    for at in range(k):  # nought is a stationary point of theta, so it is left or taken on purpose
-        other = theta.copy()
-        other[at] = 0.0 if theta[at] > 0 else TOUCHING
-        if theta[at] < 100 * TOUCHING and model.value(other) <= value:
-            if theta[at] == 0:
-                other = np.maximum(
-                    minimize(
-                        model.with_slope, other + 0.1, jac=True, method="L-BFGS-B", bounds=limits,
-                        options={"ftol": 1e-14, "gtol": 1e-7},
-                    ).x,
-                    0.0,
-                )  # fmt: skip
-            if model.value(other) <= value:
-                theta, value = other, model.value(other)
-    free = np.flatnonzero(theta > 0)
-    for _ in range(4 if len(free) else 0):
-        slope = model.with_slope(theta)[1][free]
-        curve = np.empty((len(free), len(free)))
-        for at, j in enumerate(free):
-            step = 1e-4 * theta[j]
-            up, down = theta.copy(), theta.copy()
-            up[j] += step
-            down[j] -= step
-            rise = model.with_slope(up)[1][free] - model.with_slope(down)[1][free]
-            curve[at] = rise / (2 * step)
-        curve = (curve + curve.T) / 2
-        if np.linalg.eigvalsh(curve)[0] <= 0:
-            break
-        step_taken = np.linalg.solve(curve, slope)
-        if np.any(np.abs(step_taken) > 0.2 * theta[free]):
-            break
-        theta = theta.copy()
-        theta[free] -= step_taken
-        if np.all(np.abs(step_taken) <= 1e-6 * theta[free]):
-            break
-    return theta
-
-
 def _told(
     model: Likelihood,
-    theta: Numbers,
+    gamma: Numbers,
     names: list[str],
     labels: list[list[object]],
-    codes: list[Codes],
     fixed_names: list[str],
     units: tuple[float, float, int],
     intervals: bool,
@@ -302,14 +288,15 @@ def _told(
     """Return the fit in the caller's unit and labels."""
     centre, spread, left_out = units
     sums = model.sums
-    logdet, rss = model.pieces(theta)
-    residual = rss / model.df
-    value = logdet + model.df * (1 + float(np.log(2 * np.pi * residual)))
+    theta = np.sqrt(gamma)
+    at_best = curved(model, gamma[None])
+    residual = float(np.exp(at_best.log_rss[0])) / model.df
+    value = float(at_best.logdet[0]) + model.df * (1 + float(np.log(2 * np.pi * residual)))
     value += 2 * model.df * float(np.log(spread))
-    values = np.append(theta**2, 1.0) * residual
+    values = np.append(gamma, 1.0) * residual
     ends: list[tuple[tuple[float | None, float | None], tuple[float | None, float | None]]]
     if intervals:
-        ends = profile_intervals(model, theta, confidence)
+        ends = profile_intervals(model, gamma, residual, confidence)
     else:
         ends = [((None, None), (None, None))] * len(values)
     ns = [*sums.levels, sums.n]
@@ -320,22 +307,20 @@ def _told(
         low, high = (None if end is None else end * spread**2 for end in absolute)
         variances[name] = Estimate(float(found) * spread**2, low, high, n, confidence)
         shares[name] = Estimate(float(found / values.sum()), *relative, n, confidence)
-    b, covariance, effects, spreads = model.solved(theta)
-    z = float(ndtri(0.5 + confidence / 2))
+    b, covariance, slope = fixed_covariance(model, gamma)
+    df = degrees_of_freedom(model, gamma, residual, np.diag(covariance), slope)
     fixed = []
     for at, name in enumerate(fixed_names):
         error = float(np.sqrt(covariance[at, at] * residual)) * spread
         here = float(b[at]) * spread + (centre if at == 0 else 0.0)
-        told = Estimate(here, here - z * error, here + z * error, sums.n, confidence)
-        fixed.append(Fixed(name, told, error))
-    out, start = {}, 0
-    for name, level, code in zip(names, labels, codes, strict=True):
-        rows = np.bincount(code, minlength=len(level))
-        here_effects = effects[start : start + len(level)] * spread
-        sds = np.sqrt(spreads[start : start + len(level)] * residual) * spread
-        out[name] = tuple(map(Effect, level, here_effects.tolist(), sds.tolist(), rows.tolist()))
-        start += len(level)
+        reach = float(stdtrit(df[at], 0.5 + confidence / 2)) * error
+        told = Estimate(here, here - reach, here + reach, sums.n, confidence)
+        fixed.append(Fixed(name, told, error, float(df[at])))
     zero = tuple(name for name, own in zip(names, theta, strict=True) if own == 0)
-    return Components(
-        variances, shares, tuple(fixed), out, value, -value / 2, model.reml, sums.n, left_out, zero
+    solution = Solution(
+        model, theta, tuple(names), labels, spread, float(np.sqrt(residual)) * spread
     )
+    return Components(
+        variances, shares, tuple(fixed), value, -value / 2, model.reml, sums.n, left_out, zero,
+        solution,
+    )  # fmt: skip

@@ -12,6 +12,7 @@ deviance); Henderson's elimination of the larger factor; from memory, checked ag
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,12 @@ EXACT_IN_SINGLE = 2**24
 DENSE_LEVELS = 4000
 """Most levels of all factors but the largest: their matrix is dense (128 MB here). A working
 judgement, no source."""
+DENSE_CELLS = 2**26
+"""Most cells of two factors that are counted densely (256 MB). A working judgement, no source."""
+DENSE_SMALL = 2**18
+"""Cells up to which empty ones are not worth leaving out. A working judgement, no source."""
+SPARSE_BELOW = 0.02
+"""Share of cells with rows below which the empty ones are left out. A working judgement."""
 GROUPED_ELEMENTS = 2**25
 """Most numbers kept for the sums by count (256 MB). A working judgement, no source."""
 
@@ -52,7 +59,7 @@ class Sums:
         Sums over levels of one count of the products of their totals.
     level_counts : ndarray
         Count of each level of the largest factor.
-    totals : csr_array
+    totals : ndarray of float32 or csr_array
         Totals of ``[other factors]`` by level of the largest factor.
     edge : ndarray
         Totals of ``[X, y]`` by level of the largest factor.
@@ -67,7 +74,7 @@ class Sums:
     products: Numbers
     grouped: Numbers
     level_counts: Numbers
-    totals: csr_array
+    totals: Any
     edge: Numbers
 
 
@@ -86,69 +93,96 @@ def gather(y: Numbers, x: Numbers, codes: list[Codes], levels: list[int]) -> Sum
     if m > DENSE_LEVELS:
         raise ValueError(f"{m} levels outside the largest factor: wanted at most {DENSE_LEVELS}")
     plain = x.shape[1] == 1 and bool(np.all(x == 1.0))
-    columns = [y] if plain else [*x.T, y]
-
-    def totals_of(code: Codes, size: int) -> Numbers:
-        """Totals of X and y by level."""
-        found = [np.bincount(code, weights=column, minlength=size) for column in columns]
-        if plain:
-            found.insert(0, np.bincount(code, minlength=size).astype(float))
-        return np.column_stack(found)
-
-    edge = totals_of(codes[first], big)
-    level_counts = edge[:, 0] if plain else np.bincount(codes[first], minlength=big).astype(float)
-    p = x.shape[1]
+    n, p = x.shape
     size = m + p + 1
     products = np.zeros((size, size))
-    xy = np.column_stack([x, y])
-    products[m:, m:] = xy.T @ xy
     starts = np.cumsum([0] + [levels[k] for k in rest])
-    blocks = []
+    blocks: list[Any] = []
+    for k in rest:
+        blocks.append(_cross(codes[first], big, codes[k], levels[k]))
+    counted = blocks[0].sum(axis=1, dtype=float) if blocks else None
+    if counted is None or not isinstance(blocks[0], np.ndarray):
+        counted = np.bincount(codes[first], minlength=big).astype(float)
+
+    def totals_of(code: Codes, levels_of: int, rows: Numbers | None) -> Numbers:
+        """Totals of X and y by level."""
+        columns = [] if plain else list(x.T)
+        found: list[Any] = []
+        for column in [*columns, y]:
+            found.append(np.bincount(code, weights=column, minlength=levels_of))
+        if plain:
+            found.insert(0, np.bincount(code, minlength=levels_of) if rows is None else rows)
+        return np.column_stack(found)
+
+    edge = totals_of(codes[first], big, counted)
+    if plain:
+        products[m, m], products[m + 1, m + 1] = n, y @ y
+        products[m, m + 1] = products[m + 1, m] = edge[:, 1].sum()
+    else:
+        xy = np.column_stack([x, y])
+        products[m:, m:] = xy.T @ xy
     for at, k in enumerate(rest):
         here = slice(int(starts[at]), int(starts[at + 1]))
-        products[here, m:] = totals_of(codes[k], levels[k])
-        for past in range(at + 1):
+        rows = np.asarray(blocks[at].sum(axis=0, dtype=float)).ravel()
+        products[here, m:] = totals_of(codes[k], levels[k], rows)
+        products[m:, here] = products[here, m:].T
+        products[here, here] = np.diag(rows)
+        for past in range(at):
             j = rest[past]
             there = slice(int(starts[past]), int(starts[past + 1]))
-            products[here, there] = _cross(codes[k], levels[k], codes[j], levels[j])
+            both = _cross(codes[k], levels[k], codes[j], levels[j])
+            products[here, there] = both if isinstance(both, np.ndarray) else both.toarray()
             products[there, here] = products[here, there].T
-        blocks.append(_cross_sparse(codes[first], big, codes[k], levels[k]))
-        products[m:, here] = products[here, m:].T
-    totals = csr_array(hstack(blocks)) if blocks else csr_array((big, 0))
-    counts, place = np.unique(level_counts, return_inverse=True)
+    totals: Any = np.zeros((big, 0), dtype=np.float32)
+    if blocks and all(isinstance(block, np.ndarray) for block in blocks):
+        totals = blocks[0] if len(blocks) == 1 else np.hstack(blocks)
+        if big * m > DENSE_SMALL and np.count_nonzero(totals) < SPARSE_BELOW * totals.size:
+            totals = csr_array(totals.astype(float))
+    elif blocks:
+        totals = csr_array(hstack([csr_array(block) for block in blocks]))
+    counts, place = np.unique(counted, return_inverse=True)
     how_many = np.bincount(place, minlength=len(counts)).astype(float)
     grouped = np.empty((0, size, size))
     if len(counts) * size * size <= GROUPED_ELEMENTS:
-        grouped = np.zeros((len(counts), size, size))
-        by_count = np.argsort(place, kind="stable")
-        ends = np.cumsum([0, *how_many.astype(int)])
-        full = totals.nnz > 0.1 * max(1, big * m)
-        exact = float(counts[-1]) ** 2 * float(how_many.max()) < EXACT_IN_SINGLE
-        dense = totals.toarray().astype(np.float32 if exact else np.float64) if full else None
-        for at in range(len(counts)):
-            chosen = by_count[ends[at] : ends[at + 1]]
-            part = totals[chosen] if dense is None else dense[chosen]
-            square = part.T @ part
-            grouped[at, :m, :m] = square.toarray() if dense is None else square
-            grouped[at, :m, m:] = part.T @ edge[chosen].astype(float)
-            grouped[at, m:, :m] = grouped[at, :m, m:].T
-            grouped[at, m:, m:] = edge[chosen].T @ edge[chosen]
+        grouped = _by_count(totals, edge, place, how_many, counts[-1])
     return Sums(
-        len(y), p, tuple(levels), order, counts, how_many, products, grouped,
-        level_counts, totals, edge,
-    )  # fmt: skip
+        n, p, tuple(levels), order, counts, how_many, products, grouped, counted, totals, edge
+    )
 
 
-def _cross(a: Codes, rows: int, b: Codes, columns: int) -> Numbers:
-    """Return how often each level of one factor meets each of another."""
-    found: Numbers = np.bincount(a * columns + b, minlength=rows * columns).astype(float)
-    return found.reshape(rows, columns)
+def _by_count(
+    totals: Any, edge: Numbers, place: Codes, how_many: Numbers, largest: float
+) -> Numbers:
+    """Return the products of the levels' totals, added up over levels of one count."""
+    m, size = totals.shape[1], totals.shape[1] + edge.shape[1]
+    grouped = np.zeros((len(how_many), size, size))
+    by_count = np.argsort(place, kind="stable")
+    ends = np.cumsum([0, *how_many.astype(int)])
+    dense = isinstance(totals, np.ndarray)
+    # Sums of whole numbers that single precision holds exactly take half the time in it.
+    if dense and largest**2 * float(how_many.max()) >= EXACT_IN_SINGLE:
+        totals = totals.astype(float)
+    for at in range(len(how_many)):
+        chosen = by_count[ends[at] : ends[at + 1]]
+        part, side = totals[chosen], edge[chosen]
+        square = part.T @ part
+        grouped[at, :m, :m] = square if dense else square.toarray()
+        # The single precision counts are few enough at a time to be made double here.
+        grouped[at, :m, m:] = part.T @ side
+        grouped[at, m:, :m] = grouped[at, :m, m:].T
+        grouped[at, m:, m:] = side.T @ side
+    return grouped
 
 
-def _cross_sparse(a: Codes, rows: int, b: Codes, columns: int) -> csr_array:
-    """Return the same without the empty cells."""
-    if rows * columns <= 2**24:
-        return csr_array(_cross(a, rows, b, columns))
+def _cross(a: Codes, rows: int, b: Codes, columns: int) -> Any:
+    """Return how often each level of one factor meets each of another.
+
+    Dense in single precision (counts are below `EXACT_IN_SINGLE` or there is one cell with more
+    rows than memory holds), or without the empty cells where there are too many.
+    """
+    if rows * columns <= DENSE_CELLS:
+        found = np.bincount(a * columns + b, minlength=rows * columns)
+        return found.reshape(rows, columns).astype(np.float32)
     cell, count = np.unique(a * columns + b, return_counts=True)
     return csr_array((count.astype(float), (cell // columns, cell % columns)), (rows, columns))
 
@@ -172,7 +206,7 @@ class Likelihood:
         self.m = sum(sums.levels[k] for k in rest)
         self.owner = np.repeat(np.arange(1, len(rest) + 1), [sums.levels[k] for k in rest])
 
-    def _weighted(self, weight: Numbers, by_level: Numbers) -> Numbers:
+    def weighted(self, weight: Numbers, by_level: Numbers) -> Numbers:
         """Return the sum over levels of weight times products of totals."""
         sums, m = self.sums, self.m
         if len(sums.grouped):
@@ -180,7 +214,7 @@ class Likelihood:
             return found
         size = m + sums.p + 1
         out = np.zeros((size, size))
-        scaled = sums.totals.multiply(by_level[:, None]).tocsr()
+        scaled = csr_array(sums.totals).multiply(by_level[:, None]).tocsr()
         out[:m, :m] = (sums.totals.T @ scaled).toarray()
         out[:m, m:] = scaled.T @ sums.edge
         out[m:, :m] = out[:m, m:].T
@@ -192,7 +226,7 @@ class Likelihood:
         sums, m = self.sums, self.m
         own = theta[list(sums.order)]
         gamma = own[0] ** 2
-        reduced = sums.products - self._weighted(
+        reduced = sums.products - self.weighted(
             gamma / (1 + gamma * sums.counts), gamma / (1 + gamma * sums.level_counts)
         )
         scale = np.ones(len(reduced))
@@ -245,7 +279,7 @@ class Likelihood:
         own = theta[list(sums.order)]
         gamma = own[0] ** 2
         slope = np.zeros(len(own))
-        change = self._weighted(
+        change = self.weighted(
             (1 + gamma * sums.counts) ** -2.0, (1 + gamma * sums.level_counts) ** -2.0
         )
         by_gamma = float(sums.how_many @ (sums.counts / (1 + gamma * sums.counts)))
@@ -258,19 +292,42 @@ class Likelihood:
         out[list(sums.order)] = slope
         return value, out
 
-    def solved(self, theta: Numbers) -> tuple[Numbers, Numbers, Numbers, Numbers]:
-        """Return b, its covariance over the residual variance, effects and their variances.
+    def same(self) -> tuple[int, int] | None:
+        """Return two factors that split the rows alike, if there are such."""
+        sums = self.sums
+        starts = np.cumsum([0] + [sums.levels[k] for k in sums.order[1:]])
+        for at, k in enumerate(sums.order[1:]):
+            if sums.levels[k] == sums.levels[sums.order[0]]:
+                block = sums.totals[:, starts[at] : starts[at + 1]]
+                filled = np.count_nonzero(block) if isinstance(block, np.ndarray) else block.nnz
+                if filled == sums.levels[k]:
+                    return sums.order[0], k
+            for past in range(at):
+                j = sums.order[1 + past]
+                block = sums.products[starts[at] : starts[at + 1], starts[past] : starts[past + 1]]
+                if sums.levels[j] == sums.levels[k] == np.count_nonzero(block):
+                    return min(j, k), max(j, k)
+        return None
+
+    def rows(self) -> list[Numbers]:
+        """Return the rows of each level of each factor."""
+        sums = self.sums
+        found = {sums.order[0]: sums.level_counts}
+        for at, k in enumerate(sums.order[1:], start=1):
+            found[k] = np.diag(sums.products)[: self.m][self.owner == at]
+        return [found[k].astype(int) for k in range(len(sums.levels))]
+
+    def effects(self, theta: Numbers) -> tuple[Numbers, Numbers]:
+        """Return effects and their variances over the residual variance.
 
         Effects of every factor stand one after another in the caller's order. Their
-        variances are conditional on b and the components, over the residual variance.
+        variances are conditional on b and the components.
         """
         sums, m, p = self.sums, self.m, self.sums.p
         _, scale, factor, _ = self.parts(theta)
         inner = factor[:-1, :-1]
         solved, _ = lapack.dtrtrs(inner, factor[-1, :-1], lower=1, trans=1)
-        inverse, _ = lapack.dpotri(inner, lower=1)
-        inverse = np.tril(inverse) + np.tril(inverse, -1).T
-        b, covariance = solved[m:], inverse[m:, m:]
+        b = solved[m:]
         own = theta[list(sums.order)]
         gamma = own[0] ** 2
         shrink = gamma / (1 + gamma * sums.level_counts)
@@ -283,14 +340,18 @@ class Likelihood:
             small = np.tril(small) + np.tril(small, -1).T
             small = small * scale[:m] * scale[:m, None]
             spread_rest = np.diag(small).copy()
-            carried = np.asarray(sums.totals @ small)
-            spread_big += shrink**2 * np.asarray(sums.totals.multiply(carried).sum(axis=1)).ravel()
+            whole = isinstance(sums.totals, np.ndarray)
+            step = max(1, 2**22 // m)
+            for low in range(0, len(shrink), step):
+                part = sums.totals[low : low + step]
+                part = part if whole else part.toarray()
+                carried = np.einsum("ij,ij->i", part @ small, part)
+                spread_big[low : low + step] += shrink[low : low + step] ** 2 * carried
         effects, spreads = {sums.order[0]: big}, {sums.order[0]: spread_big}
         for at, k in enumerate(sums.order[1:], start=1):
             effects[k], spreads[k] = rest[self.owner == at], spread_rest[self.owner == at]
         together = range(len(own))
         return (
-            b, covariance,
             np.concatenate([effects[k] for k in together]),
             np.concatenate([spreads[k] for k in together]),
         )  # fmt: skip
