@@ -1,8 +1,9 @@
-"""The verb `cohort`: the manager's page, or the printed report."""
+"""The verb `cohort`: the pages of the manager and the trainer, or the same as files."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -13,50 +14,149 @@ from assessments.command.progress import said
 from assessments.exam_form import exam_forms
 from lessons.serving.server import LOOPBACK
 from lessons.serving.start_page import COHORT_DOOR
-from scoring.cohort.brief import Brief, make_brief
-from scoring.cohort.gather import gather
-from scoring.cohort.page import TITLE, notes
-from scoring.cohort.render import Heading
-from scoring.cohort.report import write_report
+from scoring.cohort.asked import Asked
+from scoring.cohort.pages import (
+    MANAGER_TITLE,
+    TRAINER_TITLE,
+    Cohort,
+    load,
+    manager_page,
+    person_page,
+    trainer_page,
+)
+from scoring.cohort.section import Finding
+from scoring.cohort.written import Written, write_page
+from scoring.faults import FaultError
 from scoring.settings import Settings
-from scoring.site import SiteValues
-from scoring.yaml_file import read_yaml
+
+REPORT = "cohort-report"
+REPORT_TABLES = "tables"
+TRAINER = "trainer-report"
+TRAINER_TABLES = "trainer-tables"
 
 
-def open_page(settings: Settings, *, port: int, browser: bool) -> None:
-    """Serve the manager's page on this machine only."""
+def open_page(settings: Settings, asked: Asked, *, port: int, browser: bool) -> None:
+    """Serve the pages of manager and trainer on this machine only.
+
+    Raises
+    ------
+    FaultError
+        A part was asked for: on a page it is chosen there.
+    """
+    if not asked.everything:
+        raise FaultError.one(
+            "the command line",
+            "--place, --station, --since, --until",
+            found="no report to write",
+            wanted="one of --report, --trainer, --person with them",
+            remedy="Leave them out: on the page the same is chosen from lists.",
+        )
     open_doors(settings, cohort_doors(), port=port, ip=LOOPBACK, browser=browser, path=COHORT_DOOR)
 
 
-def report_to(settings: Settings, folder: Path, title: str) -> None:
-    """Write the printed report, say its findings and where it is."""
-    brief, page = write_printed(settings, folder, title)
-    say_findings(brief)
-    said.print(f"Report: {escape(str(page))}")
+def read_cohort(settings: Settings) -> Cohort:
+    """Read the records once, for as many pages as are wanted."""
+    return load(settings, {form.name: form.counts for form in exam_forms()})
 
 
-def write_printed(
+def write_asked(
+    settings: Settings,
+    asked: Asked,
+    title: str,
+    *,
+    report: Path | None,
+    trainer: Path | None,
+    person: tuple[str, Path] | None,
+) -> None:
+    """Write each page that a folder is given for."""
+    cohort = read_cohort(settings)
+    if report is not None:
+        report_to(cohort, asked, report, title)
+    if trainer is not None:
+        trainer_to(cohort, asked, trainer, title)
+    if person is not None:
+        person_to(cohort, asked, *person)
+
+
+def report_to(cohort: Cohort, asked: Asked, folder: Path, title: str) -> None:
+    """Write the manager's report, say its findings and where it is."""
+    page = manager_page(cohort, asked, title or MANAGER_TITLE)
+    written = write_page(page, folder, REPORT, REPORT_TABLES)
+    say_findings(page.findings)
+    say_written("Report", written)
+
+
+def trainer_to(cohort: Cohort, asked: Asked, folder: Path, title: str) -> None:
+    """Write the trainer's report, say its findings and where it is."""
+    page = trainer_page(cohort, asked, title or TRAINER_TITLE)
+    written = write_page(page, folder, TRAINER, TRAINER_TABLES)
+    say_findings(page.findings)
+    say_written("Trainer's report", written)
+
+
+def person_to(cohort: Cohort, asked: Asked, code: str, folder: Path) -> None:
+    """Write the sheet of one person and say where it is."""
+    say_written("Sheet", write_page(person_page(cohort, code, asked), folder, f"person-{code}"))
+
+
+@dataclass(frozen=True, slots=True)
+class Reports:
+    """What was written: the manager's findings, and each report by what it is."""
+
+    findings: tuple[Finding, ...]
+    written: tuple[tuple[str, Written], ...]
+
+
+def write_reports(
     settings: Settings, folder: Path, title: str, origin: Sequence[tuple[str, str]] = ()
-) -> tuple[Brief, Path]:
-    """Write the printed report of the records; return what it says and its path.
+) -> Reports:
+    """Write the manager's report of the whole records.
 
     `origin` is added to what the index knows of where the data come from.
     """
-    gathered = gather(settings, {form.name: form.counts for form in exam_forms()})
-    brief = make_brief(gathered.table, read_yaml(settings.site, SiteValues).severity)
-    heading = Heading(
-        title or TITLE,
-        gathered.invented,
-        date.today(),
-        (*gathered.origin, *origin),
-        notes(gathered),
+    cohort = read_cohort(settings)
+    manager = manager_page(cohort, Asked(), title, origin)
+    return Reports(
+        manager.findings,
+        (("The manager's report", write_page(manager, folder, REPORT, REPORT_TABLES)),),
     )
-    return brief, write_report(brief, folder, heading)
 
 
-def say_findings(brief: Brief) -> None:
+def asked_for(place: str, station: str, since: str, until: str) -> Asked:
+    """Return what the options ask for.
+
+    Raises
+    ------
+    FaultError
+        A day that is none.
+    """
+    return Asked(place, station, _day("--since", since), _day("--until", until))
+
+
+def _day(option: str, text: str) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError as error:
+        raise FaultError.one(
+            "the command line",
+            option,
+            found=text,
+            wanted="a day as year-month-day, such as 2025-03-31",
+            remedy="Write the day in that form.",
+        ) from error
+
+
+def say_findings(findings: Sequence[Finding]) -> None:
     """Say each finding: the headline, then what it rests on."""
-    for number, finding in enumerate(brief.findings, start=1):
+    for number, finding in enumerate(findings, start=1):
         said.print(f"{number}. [bold]{escape(finding.headline)}[/bold]")
         if finding.support:
             said.print(f"   {escape(finding.support)}")
+
+
+def say_written(what: str, written: Written) -> None:
+    """Say where a page is, to read and to print."""
+    said.print(f"{what}: {escape(str(written.html))}")
+    said.print(f"To print: {escape(str(written.pdf))}")
+    if written.tables:
+        said.print(f"Tables: {escape(str(written.tables[-1]))}")

@@ -10,7 +10,7 @@ from rich.markup import escape
 
 from assessments import exam_library
 from assessments.checklist_files import checklists
-from assessments.command.cohort import say_findings, write_printed
+from assessments.command.cohort import say_findings, write_reports
 from assessments.command.progress import counting, said
 from assessments.exam_form import FORMS, exam_forms
 from assessments.gradebook.course import Course
@@ -92,16 +92,18 @@ def run_demo(folder: Path) -> None:
             stored += _into_gradebook(course, form, library, marked)
             tell(done, len(forms))
     said.print(f"{len(marked)} sittings marked; {stored} handed in and in the gradebook.")
-    brief, page = write_printed(
+    reports = write_reports(
         settings, folder, TITLE, [("Seed of the invented data", str(summary.seed))]
     )
     said.print("\n[bold]What the figures say[/bold]")
-    say_findings(brief)
+    say_findings(reports.findings)
     said.print("\n[bold]What to open next[/bold]")
-    said.print(f"  The report, in any browser:  {escape(str(page))}")
-    said.print("  The lessons and exam room:   uv run sinkside learn")
+    for what, written in reports.written:
+        said.print(f"  {what + ', in any browser:':<35}{escape(str(written.html))}")
+        said.print(f"  {'The same to print:':<35}{escape(str(written.pdf))}")
+    said.print("  The lessons and exam room:         uv run sinkside learn")
     where = escape(str(settings.records))
-    said.print(f'  The cohort page:             uv run sinkside cohort --records "{where}"')
+    said.print(f'  The pages on a server of your own: uv run sinkside cohort --records "{where}"')
     said.print(f"\nDone in {time.monotonic() - began:.0f} s. All of this is invented data.")
 
 

@@ -8,10 +8,10 @@ from rich.markup import escape
 
 import assessments
 import lessons
-import scoring.cohort
 from assessments.command.progress import said
 from lessons.serving.server import LOOPBACK, serve
-from lessons.serving.start_page import COHORT_DOOR, EXAM_DOOR, station_door
+from lessons.serving.start_page import EXAM_DOOR, station_door
+from scoring.cohort.doors import cohort_pages
 from scoring.model import STATIONS
 from scoring.settings import Settings
 
@@ -24,8 +24,8 @@ def learning_doors() -> dict[str, Path]:
 
 
 def cohort_doors() -> dict[str, Path]:
-    """Return the manager's door; it stands open on no server that trainees reach."""
-    return {COHORT_DOOR: Path(scoring.cohort.__file__).parent / "cohort.ipynb"}
+    """Return the doors of manager and trainer; they stand open on no server trainees reach."""
+    return dict(cohort_pages())
 
 
 CURVES_DOOR = "/curves"

@@ -78,18 +78,36 @@ def cohort(
     browser: Browser = True,
     report: Annotated[
         Path | None,
-        typer.Option(help="Write the printed report into this folder instead of opening the page."),
+        typer.Option(help="Write the manager's report into this folder; no page is opened."),
     ] = None,
-    title: Annotated[str, typer.Option(help="Name of the department on the report.")] = "",
+    trainer: Annotated[
+        Path | None,
+        typer.Option(help="Write the trainer's report into this folder; no page is opened."),
+    ] = None,
+    person: Annotated[
+        tuple[str, Path] | None,
+        typer.Option(
+            metavar="CODE FOLDER",
+            help="Write the sheet of one operator, by code, into this folder; no page is opened.",
+        ),
+    ] = None,
+    title: Annotated[str, typer.Option(help="Name of the department on the reports.")] = "",
+    place: Annotated[str, typer.Option(help="Only this site, as operators.csv names it.")] = "",
+    station: Annotated[
+        str, typer.Option(help="Only this step: ready, soak, brush, rinse or inspect.")
+    ] = "",
+    since: Annotated[str, typer.Option(help="Only from this day on: 2025-03-31.")] = "",
+    until: Annotated[str, typer.Option(help="Only up to this day: 2025-06-30.")] = "",
 ) -> None:
     """Show how the department does: at which step people differ, and how sure that is."""
-    from assessments.command.cohort import open_page, report_to
+    from assessments.command.cohort import asked_for, open_page, write_asked
 
     settings = make_settings(records, site)
-    if report is not None:
-        report_to(settings, report, title)
+    asked = asked_for(place, station, since, until)
+    if report is not None or trainer is not None or person is not None:
+        write_asked(settings, asked, title, report=report, trainer=trainer, person=person)
     else:
-        open_page(settings, port=port, browser=browser)
+        open_page(settings, asked, port=port, browser=browser)
 
 
 @app.command()

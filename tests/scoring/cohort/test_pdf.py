@@ -78,7 +78,7 @@ def test_it_is_a4_with_numbers_title_and_language() -> None:
     assert reader.metadata is not None
     assert reader.metadata.title == "A department"
     root = reader.root_object
-    assert root["/Lang"] == "en"
+    assert str(root["/Lang"]) == "en"
 
 
 def test_invented_data_stands_on_each_sheet_and_only_then() -> None:
