@@ -21,6 +21,7 @@ import numpy.typing as npt
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.variation.own_process import Held, start
 
 Table = dict[str, npt.NDArray[Any]]
 Statistic = Callable[
@@ -196,18 +197,8 @@ class _Work:
         return _figures(self.statistic, table)
 
 
-class _Process:
-    """Holds the work of a started process, so that the table travels there once."""
-
-    work: _Work | None = None
-
-
-def _start(pickled: bytes) -> None:
-    _Process.work = pickle.loads(pickled)  # noqa: S301  # made by this program a moment before
-
-
 def _piece(jobs: list[int]) -> list[Floats]:
-    work = _Process.work
+    work = Held.work
     if work is None:
         raise RuntimeError("a process was given jobs before its work")
     return [work.done(job) for job in jobs]
@@ -253,7 +244,7 @@ def _shared(
     pieces = [jobs[first : first + size] for first in range(0, len(jobs), size)]
     try:
         pool = ProcessPoolExecutor(
-            workers, mp_context=get_context("spawn"), initializer=_start, initargs=(pickled,)
+            workers, mp_context=get_context("spawn"), initializer=start, initargs=(pickled,)
         )
     except (OSError, ImportError, ValueError):  # no semaphores, or no processes, on this system
         return False

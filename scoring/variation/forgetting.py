@@ -151,10 +151,9 @@ def forgetting_curve(
     better, ``norm.ppf(share)`` standard deviations below the average. Where the interval of
     `change` holds 0 the data cannot tell how long competence lasts, and no figure is
     given: the site's own expiry stands. In 250 simulated departments with four scenarios the 95 %
-    interval of `change` covered 94 %, that of the average operator's `months` only 86 %: four
-    scenarios say little of all scenarios, and the model takes their spread as better known than it
-    is. Take `careful` rather than `months`. A long time away is not dealt by lot, so people who
-    stayed away may differ in ways that no column holds.
+    interval of `change` covered 94 %, that of the average operator's `months` only 86 %; why was
+    not found out. Take `careful` rather than `months`. A long time away is not dealt by lot, so
+    people who stayed away may differ in ways that no column holds.
     """
     check_confidence(confidence)
     if not 0 < wanted < 1:
