@@ -93,13 +93,15 @@ def answers_in_time(table: CohortTable) -> AnswersInTime:
     day = pd.to_datetime(sat["day"], errors="coerce").to_numpy().astype("datetime64[D]")
     whole = complete[at] & (decisions > 0) & (assessed == decisions) & ~np.isnat(day[at])
     keep = np.flatnonzero(whole)
-    at = at[keep]
-    keep, at = (part[np.argsort(day[at], kind="stable")] for part in (keep, at))
     who, operators = pd.factorize(sat["operator"], sort=True)
     place, places = pd.factorize(_places(sat), sort=True)
     scenario, scenarios = pd.factorize(rows["scenario"], sort=True)
     station, names = pd.factorize(rows["station"])
     order = np.array([STATIONS.index(name) for name in names], dtype=np.int64)
+    step = order[station] if len(order) else np.zeros(0, dtype=np.int64)
+    # By time, then in the order of the work, whatever the order of the rows.
+    keep = keep[np.lexsort((scenario[keep], step[keep], at[keep], day[at[keep]]))]
+    at = at[keep]
     right = rows["right"].to_numpy(dtype=np.int64)
     return AnswersInTime(
         operators=tuple(map(str, operators)),
@@ -108,7 +110,7 @@ def answers_in_time(table: CohortTable) -> AnswersInTime:
         operator=who.astype(np.int64)[at],
         scenario=scenario.astype(np.int64)[keep],
         place=place.astype(np.int64)[at],
-        station=order[station[keep]] if len(order) else np.zeros(0, dtype=np.int64),
+        station=step[keep],
         month=day[at].astype("datetime64[M]").astype(np.int64) + 1970 * MONTHS_A_YEAR,
         day=day[at],
         in_post=pd.to_numeric(sat["months_in_post"], errors="coerce").to_numpy(dtype=float)[at],
@@ -122,6 +124,24 @@ def answers_in_time(table: CohortTable) -> AnswersInTime:
 def _places(sat: pd.DataFrame) -> pd.Series:
     shift = sat["shift"].astype(object).where(sat["shift"].astype(bool), NO_SHIFT)
     return sat["site"].astype(str) + ", " + shift.astype(str)
+
+
+def some_of(
+    answers: AnswersInTime, wanted: npt.NDArray[np.bool_], most: int
+) -> npt.NDArray[np.bool_]:
+    """Return at most `most` of some operators, evenly spread over the sorted codes.
+
+    Parameters
+    ----------
+    answers : AnswersInTime
+    wanted : ndarray of bool, shape (operators,)
+    most : int
+        1 or more.
+    """
+    codes = np.flatnonzero(wanted)
+    chosen = np.zeros(len(answers.operators), dtype=bool)
+    chosen[codes[np.linspace(0, len(codes) - 1, min(most, len(codes))).round().astype(int)]] = True
+    return chosen
 
 
 def mix_of(answers: AnswersInTime, rows: npt.NDArray[np.bool_], at: Ints) -> list[float]:

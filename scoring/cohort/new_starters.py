@@ -12,9 +12,8 @@ import numpy as np
 
 from scoring.cohort.answers_in_time import MONTHS_A_YEAR, AnswersInTime, Ints
 from scoring.evidence import Estimate, TooLittleEvidence
-from scoring.variation.bernoulli_cusum import ROUNDING, CusumDesign, cusum_design
+from scoring.variation.bernoulli_cusum import ROUNDING, CusumDesign, cusum_design, too_few
 from scoring.variation.intervals import wilson
-from scoring.variation.learning_cusum import learning_cusum
 
 NEW_MONTHS = float(MONTHS_A_YEAR)
 """Who was in post for less than this at the first sitting is a new starter. A working judgement, no
@@ -107,7 +106,8 @@ def new_starters(answers: AnswersInTime) -> NewStarters | TooLittleEvidence:
     p0 is the rate of those long in post at the scenarios of the new starters, in the same mix,
     in whole per cent; p1 has `ODDS_BEHIND` times its odds. Within one scenario the order of
     decisions is not kept in the tables: wrong ones are taken to come last, and only the end of
-    a scenario counts. Of all orders that gives the lowest sum there, so alpha is kept.
+    a scenario counts. Of all orders that gives the lowest sum there, so alpha is kept. It is the
+    sum of :func:`scoring.variation.learning_cusum.learning_cusum` for that order, in one pass.
     """
     if answers.empty:
         return TooLittleEvidence("answers", "No scenario was answered whole.", 0)
@@ -179,13 +179,12 @@ def level_of(answers: AnswersInTime, new: np.ndarray, old: np.ndarray) -> float 
 
 def _starter(answers: AnswersInTime, rows: Ints, design: CusumDesign) -> Starter:
     n, wrong = answers.decisions[rows], answers.wrong[rows]
-    # Right ones first, then the wrong ones, scenario by scenario.
-    failures = np.repeat(
-        np.tile([0.0, 1.0], len(rows)), np.stack([n - wrong, wrong], axis=1).ravel()
-    )
-    followed = learning_cusum(failures, design)
+    # Right ones first, then the wrong ones, scenario by scenario: at the end of each the sum is
+    # that of all answers so far, less the lowest it had (0 at least), since it never falls below 0.
+    gained = (n - wrong) * design.weight_success
     ends = np.cumsum(n)
-    at_end = np.array(followed.path)[ends - 1]
+    after_each = np.cumsum(gained + wrong * design.weight_failure)
+    at_end = after_each - np.minimum.accumulate(np.minimum(after_each, 0.0))
     reached = np.flatnonzero(at_end >= design.h - ROUNDING * max(1.0, design.h))
     made = wilson(int(wrong.sum()), int(n.sum()))
     if len(reached):
@@ -193,13 +192,9 @@ def _starter(answers: AnswersInTime, rows: Ints, design: CusumDesign) -> Starter
         verdict, after, month = "shown", int(ends[at]), int(answers.month[rows[at]])
         in_post, more = float(answers.in_post[rows[at]]), 0
     else:
-        few = followed.verdict == "too little evidence"
-        verdict, after, month, in_post = (
-            "too little evidence" if few else "not shown",
-            None,
-            None,
-            None,
-        )
+        few = too_few(int(ends[-1]), design) is not None
+        verdict = "too little evidence" if few else "not shown"
+        after, month, in_post = None, None, None
         more = max(1, int(np.ceil((design.h - at_end[-1]) / design.weight_success - ROUNDING)))
     return Starter(
         operator=answers.operators[int(answers.operator[rows[0]])],

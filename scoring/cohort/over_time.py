@@ -12,7 +12,7 @@ from scoring.catalogue import mistakes as catalogue_of_mistakes
 from scoring.cohort.answers_in_time import AnswersInTime, answers_in_time, day_said, month_said
 from scoring.cohort.monthly import StationMonths, monthly
 from scoring.cohort.new_starters import NewStarters, Starter, new_starters
-from scoring.cohort.retrained import MOST_RETRAININGS, retrainings
+from scoring.cohort.retrained import MOST_EACH, MOST_RETRAININGS, Retrained, retrainings
 from scoring.cohort.retraining_chart import retraining_figure
 from scoring.cohort.saying import count, listed, percent, with_span
 from scoring.cohort.section import Finding, Section
@@ -34,6 +34,7 @@ from scoring.printing import page_templates
 from scoring.records.people import Happening
 from scoring.site import SiteValues
 from scoring.variation.chart import ControlChart
+from scoring.variation.retraining import RetrainingEffect
 
 ID = "time"
 TITLE = "Over time: what changed, where, and for whom"
@@ -102,7 +103,7 @@ def time_section(table: CohortTable, events: Sequence[Happening], site: SiteValu
         places_kind=kind_words(named[0]) if named else "",
         starters=_starters(new),
         starter_notes=_starter_notes(new),
-        retraining_notes=_retraining_notes(happened),
+        retraining_notes=_retraining_notes(happened, retrained),
         expiry=expiry_rows(lasting),
         left_out=answers.left_out,
     )
@@ -124,13 +125,12 @@ def _template() -> jinja2.Template:
 
 
 def _place(row: Place) -> dict[str, object]:
-    people = count(row.operators, "operator")
     return {
         "place": row.place,
         "kind": kind_words(row),
         "rate": with_span(row.rate.value, row.rate.low, row.rate.high),
         "others": percent(row.others),
-        "n": f"{people}, {count(row.decisions, 'decision')}",
+        "n": (count(row.operators, "operator"), count(row.decisions, "decision")),
         "stands_out": row.named,
     }
 
@@ -234,7 +234,7 @@ def _starter_notes(new: NewStarters | TooLittleEvidence) -> list[str]:
     return said
 
 
-def _retraining_notes(events: Sequence[Happening]) -> list[str]:
+def _retraining_notes(events: Sequence[Happening], retrained: Sequence[Retrained]) -> list[str]:
     number = sum(event.kind == "retraining" for event in events)
     said = []
     if number > MOST_RETRAININGS:
@@ -242,7 +242,13 @@ def _retraining_notes(events: Sequence[Happening]) -> list[str]:
             f"Shown are the latest {MOST_RETRAININGS} of {number} retrainings, each in a model of "
             "its own; an earlier one is then part of what everybody's time does."
         )
-    if number:
+    fitted = [one.effect for one in retrained if isinstance(one.effect, RetrainingEffect)]
+    if any(MOST_EACH in (effect.retrained, effect.others) for effect in fitted):
+        said.append(
+            f"Of many people at most {MOST_EACH} retrained and {MOST_EACH} others, evenly spread "
+            "over the codes, are in a model."
+        )
+    if fitted:
         said.append(
             "The model knows only what the answers show. If people were chosen for something else, "
             "such as a complaint, it can mistake that for the retraining."

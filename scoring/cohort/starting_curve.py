@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from scoring.cohort.answers_in_time import AnswersInTime, Floats, mix_of
+from scoring.cohort.answers_in_time import AnswersInTime, Ints, mix_of, some_of
 from scoring.cohort.drawing import BLUE, GREY, INK, RULE, Drawn, as_drawn, look, sheet
 from scoring.cohort.new_starters import NewStarters
 from scoring.cohort.retrained import LEARNT_AFTER
@@ -19,6 +19,11 @@ from scoring.variation.learning import NEAR, LearningCurve, learning_curve
 
 BIN_MONTHS = 2
 """Months in post that one counted point of the figure holds. A working judgement."""
+
+
+MOST_EACH = 100
+"""Most new starters, and most others, that the curve is fitted to, evenly spread over the codes:
+more make the interval a little narrower and the page slower. A working judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +61,21 @@ def starting_curve(
     """
     if isinstance(new, TooLittleEvidence):
         return new
-    known = ~np.isnan(answers.in_post)
+    people = np.zeros(len(answers.operators), dtype=bool)
+    starters = people.copy()
+    people[answers.operator[~np.isnan(answers.in_post)]] = True
+    starters[np.searchsorted(answers.operators, [one.operator for one in new.starters])] = True
+    used = some_of(answers, starters, MOST_EACH) | some_of(answers, people & ~starters, MOST_EACH)
+    known = used[answers.operator] & ~np.isnan(answers.in_post)
     # Files may date a start after the first sitting: that is month 0.
     post = np.clip(answers.in_post[known], 0.0, LEARNT_AFTER)
     month = np.where(post < LEARNT_AFTER, np.floor(post), LEARNT_AFTER).astype(np.int64)
     size = int(LEARNT_AFTER) + 1
     cells, at = np.unique(answers.operator[known] * size + month, return_inverse=True)
-    n = np.bincount(at, answers.decisions[known])
-    wrong = np.bincount(at, answers.wrong[known])
+    n, wrong = (
+        np.bincount(at, counts[known]).astype(np.int64)
+        for counts in (answers.decisions, answers.wrong)
+    )
     operator, months = np.divmod(cells, size)
     mix = mix_of(answers, known, at)
     found = learning_curve(
@@ -75,12 +87,11 @@ def starting_curve(
     )
     if isinstance(found, TooLittleEvidence):
         return found
-    codes = {one.operator for one in new.starters}
-    mine = np.array([answers.operators[code] in codes for code in operator])
+    mine = starters[operator]
     return StartingCurve(found, _counted(months[mine], n[mine], wrong[mine]))
 
 
-def _counted(months: Floats, n: Floats, wrong: Floats) -> tuple[tuple[float, Interval], ...]:
+def _counted(months: Ints, n: Ints, wrong: Ints) -> tuple[tuple[float, Interval], ...]:
     group = months // BIN_MONTHS
     points = []
     for number in np.unique(group[months < LEARNT_AFTER]):
@@ -100,7 +111,7 @@ def curve_found(found: StartingCurve | TooLittleEvidence) -> Finding:
     begins = (
         f"On the first day {with_span(start.value, start.low, start.high)} of decisions go wrong, "
         f"in the long run {with_span(far.value, far.low, far.high)} "
-        f"({count(curve.curve.answers, 'decision')}, all steps together)."
+        f"({curve.curve.answers:,} decisions, all steps together)."
     )
     if not curve.learning:
         return Finding(
@@ -145,7 +156,7 @@ def starting_figure(found: StartingCurve, new: NewStarters) -> Drawn:
     level = 100 * new.design.p0
     with look():
         figure = sheet(2.9)
-        axes = figure.add_axes((0.075, 0.16, 0.70, 0.74))
+        axes = figure.add_axes((0.045, 0.16, 0.72, 0.74))
         axes.fill_between(
             months,
             [100 * (rate.low or 0.0) for rate in rates],
@@ -158,7 +169,7 @@ def starting_figure(found: StartingCurve, new: NewStarters) -> Drawn:
             axes.plot([at], [100 * rate.estimate], marker="o", markersize=5, color=GREY,
                       markerfacecolor="white", markeredgewidth=1.3)  # fmt: skip
         axes.axhline(level, color=INK, linewidth=1.0, linestyle=(0, (4, 3)))
-        ends = [("average new starter (model)", middle[-1], BLUE),
+        ends = [("new starters (model)", middle[-1], BLUE),
                 (f"long in post: {percent(new.design.p0)}", level, INK)]  # fmt: skip
         _labels(axes, ends)
         if curve.learning and isinstance(curve.until, Estimate):

@@ -138,7 +138,7 @@ def _event(axes: Axes, at: float, words: str) -> None:
 def _month_axis(axes: Axes, first: int, last: int) -> None:
     every = 1 if last - first < MOST_NAMES else 3
     marks = [month for month in range(first, last + 1) if (month % MONTHS_A_YEAR) % every == 0]
-    names = []
+    names: list[str] = []
     for month in marks or [first]:
         name = f"{date(2000, month % MONTHS_A_YEAR + 1, 1):%b}"
         year = not names or month % MONTHS_A_YEAR == 0

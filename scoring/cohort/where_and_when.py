@@ -248,7 +248,7 @@ def _by_mistake(
     code, met_names = pd.factorize(rows["scenario"])
     where = place_of.reindex(met_names).fillna(-1).to_numpy(dtype=np.int64)
     scenario = where[code] if len(where) else np.zeros(0, dtype=np.int64)
-    decision, _ = pd.factorize(rows["decision"])
+    decision, _ = pd.factorize(rows["decision"], sort=True)
     # Which row of the answers a mistake belongs to; none where that scenario was left out.
     keys = answers.at * scenarios + answers.scenario
     order = np.argsort(keys, kind="stable")
@@ -336,7 +336,9 @@ def _compared(kinds: _Kinds, met: _Met, places: tuple[str, ...]) -> list[Place]:
                 wrong=int(count[place, kind]),
                 decisions=int(size[place, kind]),
                 operators=int(met_by[place, kind]),
-                rate=Estimate(made.estimate, made.low, made.high, int(size[place, kind])),
+                rate=Estimate(
+                    float(made.estimate), float(made.low), float(made.high), int(size[place, kind])
+                ),
                 others=float(share[place, kind]),
                 p=None if np.isnan(p) else p,
                 q=None,
