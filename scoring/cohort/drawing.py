@@ -116,10 +116,11 @@ def percent_axis(
 
 
 def dot(axes: Axes, y: float, share: float, low: float | None, high: float | None,
-        *, colour: str = BLUE, filled: bool = True, size: float = 6.0) -> None:  # fmt: skip
+        *, colour: str = BLUE, filled: bool = True, size: float = 6.0,
+        marker: str = "o") -> None:  # fmt: skip
     """Draw an estimate with its interval; shares 0 to 1, `y` in rows of the panel."""
     if low is not None and high is not None:
         axes.plot([100 * low, 100 * high], [y, y], color=colour, linewidth=2.0,
                   solid_capstyle="butt", clip_on=False)  # fmt: skip
-    axes.plot([100 * share], [y], marker="o", markersize=size, color=colour, clip_on=False,
+    axes.plot([100 * share], [y], marker=marker, markersize=size, color=colour, clip_on=False,
               markerfacecolor=colour if filled else "white", markeredgewidth=1.4)  # fmt: skip

@@ -1,18 +1,16 @@
-"""The figures of the report: steps by who, results by step, people by code."""
+"""The figures of the steps: what depends on who, where the risk sits, results by verdict."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from math import ceil
 
 from matplotlib.patches import Patch
 
 from scoring.cohort.drawing import (
-    BLUE,
     GREEN,
-    GREY,
     INK,
     ORANGE,
-    RULE,
     VERMILION,
     Drawn,
     as_drawn,
@@ -22,13 +20,12 @@ from scoring.cohort.drawing import (
     sheet,
 )  # fmt: skip
 from scoring.cohort.outcome import VERDICTS, StationOutcome
-from scoring.cohort.saying import STATION_NAMES, count, percent, with_span
+from scoring.cohort.saying import STATION_NAMES, number_with_span, percent, with_span
+from scoring.cohort.step_risk import StepRisk
+from scoring.evidence import Estimate
 from scoring.marking.marks import Verdict
+from scoring.model import Station
 from scoring.variation.between import BetweenShare
-
-MOST_PEOPLE = 60
-"""More people than this give no figure of persons: their rows would no longer be readable on
-one sheet. A working judgement; the table file still has everybody."""
 
 _VERDICT_LOOK: dict[Verdict, tuple[str, str]] = {
     "competent": (GREEN, ""),
@@ -46,39 +43,56 @@ def ordered_by_who(outcomes: Sequence[StationOutcome]) -> list[StationOutcome]:
     )
 
 
-def who_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
-    """Draw how much of the differences lies between operators, by step."""
+def steps_figure(outcomes: Sequence[StationOutcome], risks: Mapping[Station, StepRisk]) -> Drawn:
+    """Draw, by step, what lies between operators and, beside it, how much risk there is."""
     rows = ordered_by_who(outcomes)
     said = []
+    most = _edge(max((_top(risks[row.station].weighted) for row in rows), default=0.0))
     with look():
-        figure = sheet(1.0 + 0.52 * len(rows))
-        axes = figure.add_axes((0.16, 0.80 / figure.get_figheight(), 0.47,
-                                1 - 0.85 / figure.get_figheight()))  # fmt: skip
-        for y, outcome in enumerate(rows):
-            name, between = STATION_NAMES[outcome.station], outcome.between
+        figure = sheet(1.15 + 0.52 * len(rows))
+        height = figure.get_figheight()
+        place = (0.62 / height, 1 - 0.98 / height)
+        left = figure.add_axes((0.18, place[0], 0.22, place[1]))
+        right = figure.add_axes((0.63, place[0], 0.20, place[1]))
+        for y, row in enumerate(rows):
+            name, between = STATION_NAMES[row.station], row.between
+            text, bold = "too little evidence", "normal"
             if isinstance(between, BetweenShare):
-                dot(axes, y, between.share, between.low, between.high, size=8)
-                text = with_span(between.share, between.low, between.high)
-                weight = "bold"
-            else:
-                text, weight = "too little evidence", "normal"
-            n = f"{count(outcome.operators, 'operator')}, {count(outcome.sittings, 'sitting')}"
-            axes.text(104, y - 0.16, text, weight=weight, va="center", clip_on=False)
-            axes.text(104, y + 0.2, n, color=GREY, va="center", fontsize=8.5, clip_on=False)
-            said.append(f"{name} {text}, {n}")
-        axes.set_yticks(range(len(rows)), [STATION_NAMES[row.station] for row in rows])
-        axes.tick_params(axis="y", labelsize=11, pad=8)
-        axes.set_ylim(len(rows) - 0.5, -0.5)
-        percent_axis(axes, "differences in score that lie between operators (line: 95 % interval)")
-        axes.xaxis.label.set_fontsize(9)
-        axes.xaxis.set_label_coords(0.5, -0.38 / (figure.get_figheight() - 0.85))
-        below = -0.70 / (figure.get_figheight() - 0.85)
-        axes.text(0, below, "0 %: people are alike", color=GREY, fontsize=8.5,
-                  transform=axes.transAxes)  # fmt: skip
-        axes.text(1, below, "100 %: only who matters", color=GREY, fontsize=8.5, ha="right",
-                  transform=axes.transAxes)  # fmt: skip
-    alt = "Share of the differences in score between operators, by step, largest first. "
-    return as_drawn(figure, "figure-who", f"{alt}{'; '.join(said)}.")
+                dot(left, y, between.share, between.low, between.high, size=8)
+                text, bold = with_span(between.share, between.low, between.high), "bold"
+            left.text(106, y, text, weight=bold, va="center", fontsize=9, clip_on=False)
+            risk = risks[row.station].weighted
+            weight = "no decision"
+            if risk is not None:
+                low, high = (None if end is None else end / most for end in (risk.low, risk.high))
+                dot(right, y, risk.value / most, low, high, colour=VERMILION, marker="s", size=7)
+                weight = number_with_span(risk)
+            right.text(106, y, weight, weight="bold", va="center", fontsize=9, clip_on=False)
+            said.append(f"{name}: {text} between operators, risk {weight}")
+        left.set_yticks(range(len(rows)), [STATION_NAMES[row.station] for row in rows])
+        left.tick_params(axis="y", labelsize=11, pad=8)
+        for axes in (left, right):
+            axes.set_ylim(len(rows) - 0.5, -0.5)
+        left.set_title("What depends on who", loc="left", fontsize=10.5, weight="bold", pad=10)
+        right.set_title("Where the risk sits", loc="left", fontsize=10.5, weight="bold", pad=10)
+        percent_axis(left, "share of the differences in score\nthat lies between operators",
+                     (0, 50, 100))  # fmt: skip
+        percent_axis(right, "severity of mistakes\nper 100 decisions", (0, 50, 100))
+        right.set_xticks([0, 50, 100], ["0", f"{most / 2:.0f}", f"{most:.0f}"])
+        right.set_yticks([])
+        for axes in (left, right):
+            axes.xaxis.label.set_fontsize(8.5)
+    alt = "Steps, those that depend most on who first; risk is severity per 100 decisions. "
+    return as_drawn(figure, "figure-steps", f"{alt}{'; '.join(said)}.")
+
+
+def _edge(top: float) -> float:
+    """Return a round number to end a scale at: 20, 50, 100, 150, 200, …."""
+    return next((end for end in (20.0, 50.0) if top <= end), max(1.0, ceil(top / 50)) * 50.0)
+
+
+def _top(risk: Estimate | None) -> float:
+    return 0.0 if risk is None else risk.value if risk.high is None else risk.high
 
 
 def outcome_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
@@ -130,45 +144,3 @@ def outcome_figure(outcomes: Sequence[StationOutcome]) -> Drawn:
         figure.legend(handles=keys, ncols=4, loc="upper right", frameon=False, fontsize=9,
                       bbox_to_anchor=(0.985, 1.0), columnspacing=1.2, handlelength=1.8)  # fmt: skip
     return as_drawn(figure, "figure-outcome", f"Results by step. {'; '.join(said)}.")
-
-
-def people_figure(outcomes: Sequence[StationOutcome]) -> Drawn | None:
-    """Draw each operator at each step, sorted by code; None for nobody or too many to read."""
-    codes = sorted({person.operator for outcome in outcomes for person in outcome.people})
-    if not codes or len(codes) > MOST_PEOPLE:
-        return None
-    rank = {code: y for y, code in enumerate(codes)}
-    said = []
-    with look():
-        height = 1.1 + 0.17 * len(codes)
-        figure = sheet(height)
-        width = 0.86 / len(outcomes)
-        for k, outcome in enumerate(outcomes):
-            axes = figure.add_axes(
-                (0.12 + k * width, 0.55 / height, width - 0.03, 1 - 0.95 / height)
-            )
-            axes.set_title(STATION_NAMES[outcome.station], fontsize=10.5, loc="left")
-            if outcome.mean is not None:
-                axes.axvline(100 * outcome.mean, color=INK, linewidth=1.0, linestyle=(0, (4, 3)))
-            for person in outcome.people:
-                colour = BLUE if person.enough else GREY
-                dot(axes, rank[person.operator], person.mean, person.low, person.high,
-                    colour=colour, filled=person.enough, size=4.2)  # fmt: skip
-            percent_axis(axes, "", (0, 50, 100), sign="")
-            axes.tick_params(labelsize=8)
-            axes.set_ylim(len(codes) - 0.4, -0.6)
-            axes.set_yticks(range(len(codes)), codes if k == 0 else [""] * len(codes))
-            axes.grid(axis="y", color=RULE, linewidth=0.3)
-            said.append(_spread(outcome))
-        key = ("share of points in %; line: 95 % interval; dashes: mean of all; "
-               "open circle: too little evidence")  # fmt: skip
-        figure.text(0.12, 0.10 / height, key, fontsize=8.5, color=GREY)
-    alt = "Share of points of each operator at each step, sorted by code and not by result. "
-    return as_drawn(figure, "figure-people", alt + " ".join(said))
-
-
-def _spread(outcome: StationOutcome) -> str:
-    if not outcome.people:
-        return f"{STATION_NAMES[outcome.station]}: nobody has finished it."
-    means = [person.mean for person in outcome.people]
-    return f"{STATION_NAMES[outcome.station]}: from {percent(min(means))} to {percent(max(means))}."

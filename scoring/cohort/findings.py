@@ -1,4 +1,4 @@
-"""The findings of a cohort as plain sentences, computed from its tables.
+"""The findings of the steps as plain sentences, computed from its tables.
 
 Steps first and never a ranking of people. Each sentence carries its interval
 and n, and says what the data cannot tell.
@@ -6,24 +6,39 @@ and n, and says what the data cannot tell.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 
 from scoring.cohort.frequent import FrequentMistake
 from scoring.cohort.outcome import StationOutcome
 from scoring.cohort.saying import STATION_WORK, count, listed, percent, span, with_span
 from scoring.cohort.section import Finding
+from scoring.cohort.step_risk import StepRisk
+from scoring.cohort.step_variation import SURELY, StepVariation
+from scoring.evidence import Estimate
 from scoring.model import Station
 from scoring.variation.between import BetweenShare
-from scoring.variation.operator_means import OperatorMean
 
 
 def findings(
     outcomes: Sequence[StationOutcome],
     mistakes: Mapping[Station, Sequence[FrequentMistake]],
+    steps: Sequence[StepVariation] = (),
+    risks: Sequence[StepRisk] = (),
+    most: Mapping[Station, float] | None = None,
 ) -> tuple[Finding, ...]:
-    """Return the headline findings, the most useful first.
+    """Return the findings of the steps, the most useful first.
 
+    Parameters
+    ----------
+    outcomes : sequence of StationOutcome
+    mistakes : mapping of Station to sequence of FrequentMistake
+    steps : sequence of StepVariation
+    risks : sequence of StepRisk
+    most : mapping of Station to float, optional
+        Probability of each step that people differ most at it.
+
+    Notes
+    -----
     An empty cohort gives one finding that says what to do first.
     """
     if not any(outcome.sittings for outcome in outcomes):
@@ -36,8 +51,12 @@ def findings(
                 "mark). Then open this page again. To see an example, run: sinkside demo.",
             ),
         )
-    found = (_who(outcomes), _result(outcomes), _critical(outcomes), _mistake(mistakes),
-             _people(outcomes))  # fmt: skip
+    found = (
+        _who(outcomes, {step.station: step for step in steps}, most or {}),
+        _risk(outcomes, risks),
+        _result(outcomes),
+        _mistake(mistakes),
+    )
     return tuple(finding for finding in found if finding is not None)
 
 
@@ -51,11 +70,15 @@ def by_share(outcomes: Sequence[StationOutcome]) -> list[tuple[Station, BetweenS
     return sorted(known, key=lambda pair: -pair[1].share)
 
 
-def _who(outcomes: Sequence[StationOutcome]) -> Finding:
+def _who(
+    outcomes: Sequence[StationOutcome],
+    steps: Mapping[Station, StepVariation],
+    most: Mapping[Station, float],
+) -> Finding:
     known = by_share(outcomes)
     if not known:
         reasons = {
-            f"{_step(outcome.station)}: {outcome.between.said}"
+            f"{_step(outcome.station).capitalize()}: {outcome.between.said}"
             for outcome in outcomes
             if not isinstance(outcome.between, BetweenShare)
         }
@@ -64,7 +87,7 @@ def _who(outcomes: Sequence[StationOutcome]) -> Finding:
             "Too little evidence to say how much depends on who does the work.",
             " ".join(sorted(reasons)),
         )
-    (station, top), rest = known[0], known[1:]
+    station, top = known[0]
     if top.low == 0.0:
         return Finding(
             "who",
@@ -73,25 +96,91 @@ def _who(outcomes: Sequence[StationOutcome]) -> Finding:
             f"of the differences in score lie between operators ({_n(top)}). That interval "
             f"reaches down to 0, so the data cannot tell it from none.",
         )
-    alike = [_step(other) for other, share in rest if share.high >= top.low]
-    apart = [_step(other) for other, share in rest if share.high < top.low]
-    if not rest:
-        compared = "There is no other step to compare it with."
-    elif not alike:
-        compared = f"That is more than in {listed(apart)}; the intervals do not overlap."
+    chance = most.get(station)
+    sure = chance is not None and chance >= SURELY
+    compared = "; that is more than in any other step" if sure else ""
+    headline = (
+        f"Of the differences in {_step(station)} scores, {percent(top.share)} "
+        f"[{span(top.low, top.high, sign='')}] lies between operators{compared}."
+    )
+    if chance is None:
+        support = "There is no other step to compare it with."
+    elif sure:
+        support = f"The probability that it is the largest share is {_probability(chance)}."
     else:
-        compared = (
-            f"The interval overlaps with {_those(alike)}, so the data cannot tell for sure "
-            "at which of these steps people differ most."
+        support = (
+            f"The probability that it is the largest share is only {_probability(chance)}, so the "
+            "data cannot tell for sure at which step people differ most."
         )
-        if apart:
-            compared += f" It is more than in {listed(apart)}."
+    spread = steps[station].range if station in steps else None
+    if spread is not None:
+        support += (
+            f" A strong operator (the second best of ten) gets about "
+            f"{percent(spread.lower.value)} of these decisions wrong, a weak one (the second "
+            f"weakest of ten) about {percent(spread.upper.value)}."
+        )
+    return Finding("who", headline, f"In brackets: 95 % interval ({_n(top)}). {support}")
+
+
+def _probability(chance: float) -> str:
+    return "above 99\N{NO-BREAK SPACE}%" if chance > 0.99 else percent(chance)
+
+
+def _risk(outcomes: Sequence[StationOutcome], risks: Sequence[StepRisk]) -> Finding | None:
+    known = sorted(
+        ((risk.weighted, risk) for risk in risks if risk.weighted is not None),
+        key=lambda pair: -pair[0].value,
+    )
+    if not known:
+        return None
+    top, first = known[0]
+    if top.value == 0:
+        return Finding("risk", "No mistake was made at any step.", _unsafe(outcomes, None))
+    alike = [
+        _step(other.station)
+        for weighted, other in known[1:]
+        if top.low is None or weighted.high is None or weighted.high >= top.low
+    ]
+    if len(known) == 1:
+        compared = ""
+    elif alike:
+        compared = f" The data cannot tell it for sure from {listed(alike)}."
+    else:
+        compared = " No other step's interval comes near."
     return Finding(
-        "who",
-        f"In {_step(station)} the result depends most on who does the work: "
-        f"{percent(top.share)} of the differences in score lie between operators.",
-        f"The true share is most likely {span(top.low, top.high)} (95 % interval; {_n(top)}). "
-        f"{compared}",
+        "risk",
+        f"Most risk sits in {_step(first.station)}: {top.value:.0f} points of severity per "
+        "100 decisions.",
+        f"{_interval(top)}{count(top.n, 'operator')}, {first.mistakes} mistakes in "
+        f"{first.decisions} decisions; severity of each from 1 to 4.{compared} "
+        f"{_unsafe(outcomes, first.station)}",
+    )
+
+
+def _interval(found: Estimate) -> str:
+    if found.low is None or found.high is None:
+        return "No interval: too few operators. "
+    return f"95 % interval {found.low:.0f} to {found.high:.0f}, "
+
+
+def _unsafe(outcomes: Sequence[StationOutcome], station: Station | None) -> str:
+    """Say who answered a critical decision unsafely: at one step, or at the worst."""
+    known = [o for o in outcomes if o.critical and station in (None, o.station)]
+    if not known:
+        return ""
+    worst = max(known, key=lambda o: o.critical.estimate if o.critical else 0.0)
+    if worst.critical is None:
+        return ""
+    n = f"{worst.critical_operators} of {count(round(worst.critical.n), 'operator')}"
+    interval = span(worst.critical.low, worst.critical.high)
+    if worst.critical_operators == 0:
+        return (
+            f"Nobody gave an unsafe answer to a critical decision in {_step(worst.station)} ({n}). "
+            f"That does not prove that there is no risk: the 95 % interval is {interval}."
+        )
+    return (
+        f"{n} gave an unsafe answer to a critical decision in {_step(worst.station)} at least "
+        f"once ({percent(worst.critical.estimate)}, 95 % interval {interval})."
     )
 
 
@@ -128,28 +217,6 @@ def _result(outcomes: Sequence[StationOutcome]) -> Finding | None:
     )
 
 
-def _critical(outcomes: Sequence[StationOutcome]) -> Finding | None:
-    known = [outcome for outcome in outcomes if outcome.critical is not None]
-    worst = max(known, key=lambda o: o.critical.estimate if o.critical else 0.0)
-    if worst.critical is None:
-        return None
-    n = f"{worst.critical_operators} of {count(round(worst.critical.n), 'operator')}"
-    interval = span(worst.critical.low, worst.critical.high)
-    if worst.critical_operators == 0:
-        return Finding(
-            "critical",
-            "Nobody gave an unsafe answer to a critical decision.",
-            f"In {_step(worst.station)} that is {n}. It does not prove that there is no risk: "
-            f"the 95 % interval is {interval}.",
-        )
-    return Finding(
-        "critical",
-        f"Unsafe answers to critical decisions are most common in {_step(worst.station)}: {n} "
-        "gave one at least once.",
-        f"That is {percent(worst.critical.estimate)}, 95 % interval {interval}.",
-    )
-
-
 def _mistake(mistakes: Mapping[Station, Sequence[FrequentMistake]]) -> Finding | None:
     every = [mistake for station in mistakes.values() for mistake in station]
     if not every:
@@ -169,41 +236,6 @@ def _mistake(mistakes: Mapping[Station, Sequence[FrequentMistake]]) -> Finding |
         f"{first.operators} of {count(round(first.share.n), 'operator')} made it at least once, "
         f"95 % interval {span(first.share.low, first.share.high)}.{compared}{right}",
     )
-
-
-def _people(outcomes: Sequence[StationOutcome]) -> Finding:
-    everyone = {person.operator for outcome in outcomes for person in outcome.people}
-    thin = {
-        person.operator for outcome in outcomes for person in outcome.people if not person.enough
-    }
-    pairs = sum(len(outcome.people) * (len(outcome.people) - 1) // 2 for outcome in outcomes)
-    apart = sum(_pairs_apart(outcome.people) for outcome in outcomes)
-    said = (
-        f"For {count(len(thin), 'operator')} of {len(everyone)} there is too little evidence at "
-        "one step or more; do not judge a person by that."
-        if thin
-        else f"All {count(len(everyone), 'operator')} have enough sittings for an interval."
-    )
-    if pairs == 0:
-        return Finding("people", "Nobody can be compared yet.", said)
-    return Finding(
-        "people",
-        f"For {percent(1 - apart / pairs)} of all pairs of operators the data cannot safely say "
-        "who did better.",
-        f"Their intervals overlap, or one of them has none ({count(pairs, 'pair')}, all steps "
-        f"together). {said}",
-    )
-
-
-def _pairs_apart(people: Sequence[OperatorMean]) -> int:
-    """Count the pairs whose intervals do not overlap."""
-    known = [
-        (person.low, person.high)
-        for person in people
-        if person.enough and person.low is not None and person.high is not None
-    ]
-    lows = sorted(low for low, _ in known)
-    return sum(len(lows) - bisect_right(lows, high) for _, high in known)
 
 
 def _those(steps: list[str]) -> str:

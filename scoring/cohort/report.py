@@ -7,6 +7,7 @@ from pathlib import Path
 from scoring import KIT_VERSION
 from scoring.cohort.brief import Brief
 from scoring.cohort.render import Heading, page
+from scoring.spreadsheet import csv_bytes
 from scoring.whole_file import write_whole
 
 REPORT_NAME = "cohort-report.html"
@@ -43,7 +44,8 @@ def write_report(brief: Brief, folder: Path, heading: Heading) -> Path:
         (*heading.origin, ("Version of the kit", KIT_VERSION)),
         heading.notes,
     )
-    files = [(name, f"{TABLES_FOLDER}/{name}") for name in brief.files]
-    for name, content in brief.files.items():
+    tables = {f"{sheet.name}.csv": csv_bytes(sheet.head, sheet.rows) for sheet in brief.sheets}
+    files = [(name, f"{TABLES_FOLDER}/{name}") for name in tables]
+    for name, content in tables.items():
         write_whole(folder / TABLES_FOLDER / name, content)
     return write_whole(folder / REPORT_NAME, page(brief, said, files))

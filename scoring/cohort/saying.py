@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scoring.evidence import Estimate
 from scoring.model import Station
 
 STATION_NAMES: dict[Station, str] = {
@@ -37,11 +38,11 @@ def percent(share: float | None) -> str:
     return NOTHING if share is None else f"{round(100 * share)}{PER_CENT}"
 
 
-def span(low: float | None, high: float | None) -> str:
-    """Return an interval of shares: ``12 to 63 %``."""
+def span(low: float | None, high: float | None, sign: str = PER_CENT) -> str:
+    """Return an interval of shares: ``12 to 63 %``; `sign` ends it."""
     if low is None or high is None:
         return NOTHING
-    return f"{round(100 * low)} to {round(100 * high)}{PER_CENT}"
+    return f"{round(100 * low)} to {round(100 * high)}{sign}"
 
 
 def with_span(share: float | None, low: float | None, high: float | None) -> str:
@@ -49,6 +50,21 @@ def with_span(share: float | None, low: float | None, high: float | None) -> str
     if low is None or high is None:
         return f"{percent(share)} (no interval)"
     return f"{percent(share)} ({span(low, high)})"
+
+
+def number_with_span(found: Estimate | None, decimals: int = 0) -> str:
+    """Return a number with its interval: ``109 (84 to 134)``."""
+    if found is None:
+        return NOTHING
+    value = f"{found.value:.{decimals}f}"
+    if found.low is None or found.high is None:
+        return f"{value} (no interval)"
+    return f"{value} ({found.low:.{decimals}f} to {found.high:.{decimals}f})"
+
+
+def share_with_span(found: Estimate | None) -> str:
+    """Return an estimated share with its interval: ``38 % (12 to 63 %)``."""
+    return NOTHING if found is None else with_span(found.value, found.low, found.high)
 
 
 def count(number: int, one: str, many: str = "") -> str:

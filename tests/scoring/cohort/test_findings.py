@@ -10,14 +10,32 @@ from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
 from scoring.cohort.saying import percent, span
 from scoring.cohort.section import Finding
+from scoring.cohort.step_risk import step_risks
+from scoring.cohort.step_variation import likeliest_to_vary_most, step_variation
 from scoring.marking.marks import SittingMarks
 from scoring.variation.between import BetweenShare
+from scoring.variation.two_way import lay_out
 from tests.scoring.cohort.made import department, sitting, tabulate
+
+TWO_WAY = ("operator", "form", "share")
 
 
 def found(marks: list[SittingMarks]) -> dict[str, Finding]:
     table = tabulate(marks)
-    said = findings(station_outcomes(table), frequent_mistakes(table, catalogue(), {}))
+    outcomes = station_outcomes(table)
+    layouts = {
+        outcome.station: lay_out(
+            *(table.finished(outcome.station)[name].tolist() for name in TWO_WAY)
+        )
+        for outcome in outcomes
+    }
+    said = findings(
+        outcomes,
+        frequent_mistakes(table, catalogue(), {}),
+        step_variation(table),
+        step_risks(table, catalogue(), {}),
+        likeliest_to_vary_most(layouts),
+    )
     return {finding.topic: finding for finding in said}
 
 
@@ -26,17 +44,18 @@ def test_the_step_that_depends_most_on_who_is_named_with_interval_and_n() -> Non
     outcome = {o.station: o for o in station_outcomes(tabulate(marks))}["brush"]
     assert isinstance(outcome.between, BetweenShare)
     who = found(marks)["who"]
-    assert "In brushing" in who.headline
+    assert "in brushing scores" in who.headline
     assert percent(outcome.between.share) in who.headline
-    assert span(outcome.between.low, outcome.between.high) in who.support
+    assert span(outcome.between.low, outcome.between.high, sign="") in who.headline
     assert "24 operators, 96 sittings" in who.support
-    assert "more than in soaking and rinsing" in who.support or "do not overlap" in who.support
+    assert who.headline.endswith("that is more than in any other step.")
+    assert "A strong operator" in who.support
 
 
 def test_steps_that_cannot_be_told_apart_are_said_to_be_so() -> None:
     who = found(department({"soak": 1.2, "brush": 1.2}))["who"]
     assert "cannot tell" in who.support
-    assert "overlaps with that of" in who.support
+    assert "any other step" not in who.headline
 
 
 def test_no_variation_between_people_is_said_as_such() -> None:
@@ -49,7 +68,7 @@ def test_no_variation_between_people_is_said_as_such() -> None:
             assert who.headline.startswith("At no step")
             assert "0" in who.support
         else:
-            assert "In soaking" in who.headline
+            assert "in soaking scores" in who.headline
 
 
 def test_the_lowest_step_is_named() -> None:
@@ -66,21 +85,23 @@ def test_the_lowest_step_is_named() -> None:
     assert "12 operators, 36 sittings" in result.support
 
 
-def test_the_critical_step_is_named_with_people_and_interval() -> None:
+def test_the_step_with_most_risk_is_named_with_interval_and_unsafe_answers() -> None:
     marks = [
-        sitting(f"OP-{n}", "f", {"soak": [1.0, 0.5], "brush": [float(n > 3), 1.0]})
+        sitting(f"OP-{n}", "f", {"soak": [1.0, 1.0], "brush": [float(n > 3), 1.0]})
         for n in range(1, 11)
     ]
-    critical = found(marks)["critical"]
-    assert "in brushing: 3 of 10 operators" in critical.headline
-    assert re.search(r"30\s%, 95 % interval 11 to 60\s%", critical.support)
+    risk = found(marks)["risk"]
+    points = 100 * 3 * catalogue()["M33"].severity / 20
+    assert risk.headline.startswith(f"Most risk sits in brushing: {points:.0f} points")
+    assert "3 mistakes in 20 decisions" in risk.support
+    assert re.search(r"3 of 10 operators.*30\s%, 95 % interval 11 to 60\s%", risk.support)
 
 
 def test_no_critical_failure_proves_no_safety() -> None:
     marks = [sitting(f"OP-{n}", "f", {"soak": [1.0, 0.5]}) for n in range(1, 11)]
-    critical = found(marks)["critical"]
-    assert critical.headline.startswith("Nobody")
-    assert re.search(r"0 to 28\s%", critical.support)
+    risk = found(marks)["risk"]
+    assert "Nobody gave an unsafe answer" in risk.support
+    assert re.search(r"0 to 28\s%", risk.support)
 
 
 def test_the_most_common_mistake_comes_with_what_is_right() -> None:
@@ -90,21 +111,10 @@ def test_the_most_common_mistake_comes_with_what_is_right() -> None:
     assert "of 24 operators" in mistake.support
 
 
-def test_people_are_never_ranked() -> None:
+def test_the_steps_name_no_person() -> None:
     said = found(department({"soak": 2.0, "brush": 2.0}))
     text = " ".join(str(finding) for finding in said.values())
     assert not re.search(r"OP-\d", text)
-    assert "cannot safely say who did better" in said["people"].headline
-
-
-def test_people_who_are_clearly_apart_are_counted_apart() -> None:
-    """Two groups far apart: of 66 pairs the 36 between the groups can be told."""
-    marks = [
-        sitting(f"OP-{n}", f"f{form}", {"soak": [float(n > 6)] * 9 + [float((n + form) % 2)]})
-        for n in range(1, 13)
-        for form in range(4)
-    ]
-    assert percent(30 / 66) in found(marks)["people"].headline
 
 
 def test_an_empty_cohort_says_what_to_do_first() -> None:
@@ -133,7 +143,6 @@ def test_one_operator_claims_nothing_about_variation() -> None:
     said = found([sitting("OP-1", f"f{form}", {"soak": [1.0, 0.5]}) for form in range(4)])
     assert "Only 1 operator" in said["who"].support
     assert "only one operator" in said["result"].support
-    assert said["people"].headline == "Nobody can be compared yet."
 
 
 def test_every_finding_ends_as_a_sentence_and_has_no_code_words() -> None:

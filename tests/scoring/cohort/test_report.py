@@ -10,17 +10,21 @@ from pathlib import Path
 import pytest
 
 from scoring import KIT_VERSION
-from scoring.cohort.brief import make_brief
-from scoring.cohort.render import HALF, Heading, body, page, points_to
+from scoring.cohort.brief import MOST_FINDINGS, make_brief
+from scoring.cohort.outcome import station_outcomes
+from scoring.cohort.render import Heading, body, page
 from scoring.cohort.report import REPORT_NAME, TABLES_FOLDER, write_report
 from scoring.cohort.saying import percent, span
+from scoring.cohort.steps_section import HALF, points_to
 from scoring.faults import FaultError
 from scoring.marking.marks import SittingMarks
+from scoring.site import SiteValues
 from scoring.variation.between import BetweenShare
-from scoring.variation.operator_means import LEAST_SITTINGS
+from scoring.yaml_file import read_yaml
 from tests.scoring.cohort.made import department, sitting, tabulate
 
 DAY = date(2026, 3, 1)
+SITE = Path(__file__).parents[2] / "data" / "small" / "sites" / "small-site.yaml"
 VOID = {"meta", "link", "br", "img", "use", "path", "hr", "input"}
 
 
@@ -57,6 +61,11 @@ def written(folder: Path, marks: list[SittingMarks], title: str = "Invented bay"
 
 
 @pytest.fixture(scope="module")
+def site() -> SiteValues:
+    return read_yaml(SITE, SiteValues)
+
+
+@pytest.fixture(scope="module")
 def marks() -> list[SittingMarks]:
     found = department({"soak": 0.3, "brush": 1.8, "rinse": 0.8, "inspect": 0.8})
     found = [s for s in found if (s.operator, s.form) != ("OP-109", "form_v2")]
@@ -77,11 +86,11 @@ def test_it_stands_alone(text: str) -> None:
     assert [link["href"] for link in reader.named("link")] == ["data:,"]
 
 
-def test_its_order_is_limits_findings_steps_results_mistakes_people_method(text: str) -> None:
+def test_its_order_is_limits_findings_steps_people_plan_method(text: str) -> None:
     heads = re.findall(r"<h[12][^>]*>([^<]+)</h[12]>", text)
     assert heads == [
-        "Invented bay", "In short", "Steps: how much depends on who", "Results by step",
-        "Most frequent mistakes by step", "Operators by code", "Method and origin",
+        "Invented bay", "In short", "Steps: what depends on who, and where the risk sits",
+        "Operators by code", "Plan: what to practise, and who", "Method", "Origin and files",
     ]  # fmt: skip
     assert text.index("never proves") < text.index("In short")
     assert text.index("Invented data.") < text.index("<h1>")
@@ -89,9 +98,9 @@ def test_its_order_is_limits_findings_steps_results_mistakes_people_method(text:
 
 def test_tables_have_captions_and_every_head_a_scope(text: str) -> None:
     reader = Reader(text)
-    assert len(reader.named("table")) == len(reader.named("caption")) == 4
+    assert len(reader.named("table")) == len(reader.named("caption")) >= 7
     assert {head["scope"] for head in reader.named("th")} == {
-        "col", "row", "colgroup", "rowgroup",
+        "col", "row", "rowgroup",
     }  # fmt: skip
     ids = [a["id"] for _, a in reader.tags if a.get("id")]
     assert len(ids) == len(set(ids))
@@ -99,9 +108,9 @@ def test_tables_have_captions_and_every_head_a_scope(text: str) -> None:
 
 def test_each_figure_has_a_caption_and_says_its_finding(text: str) -> None:
     reader = Reader(text)
-    assert len(reader.named("figure")) == len(reader.named("figcaption")) == 3
+    assert len(reader.named("figure")) == len(reader.named("figcaption")) == 4
     pictures = [a for _, a in reader.tags if a.get("role") == "img"]
-    assert len(pictures) == 3
+    assert len(pictures) == 4
     assert all(len(a["aria-label"] or "") > 80 for a in pictures)
     assert all(a["aria-hidden"] == "true" for a in reader.named("svg"))
 
@@ -110,26 +119,49 @@ def test_the_headline_figure_stands_there_with_interval_and_n(
     text: str, marks: list[SittingMarks]
 ) -> None:
     brief = make_brief(tabulate(marks))
-    brush = next(o for o in brief.outcomes if o.station == "brush")
+    brush = next(o for o in station_outcomes(tabulate(marks)) if o.station == "brush")
     assert isinstance(brush.between, BetweenShare)
     assert percent(brush.between.share) in brief.findings[0].headline
     assert brief.findings[0].headline in text
-    assert span(brush.between.low, brush.between.high) in text
+    assert span(brush.between.low, brush.between.high, sign="") in text
     assert "24 operators, 92 sittings" in re.sub(r"<[^>]+>", "", text)
 
 
 def test_people_stand_by_code_and_not_by_result(text: str) -> None:
-    codes = re.findall(r'<th scope="row">(OP-\d+)</th>', text)
+    codes = re.findall(
+        r'<th scope="row" class="keep">(OP-\d+)(?: \*)?</th><td class="number keep">', text
+    )
     assert codes == [f"OP-{number}" for number in range(101, 125)]
     assert not re.search(r"\brank(ed|ing)?\b(?! people)", text)
 
 
-def test_one_sitting_is_too_little_evidence_and_shows_no_number(text: str) -> None:
-    row = re.search(r'<th scope="row">OP-124</th>(.*?)</tr>', text, flags=re.DOTALL)
-    assert row is not None
-    assert LEAST_SITTINGS > 1
-    assert row[1].count("too little evidence, n&nbsp;1") == 4
-    assert "%" not in row[1]
+def test_a_limit_brings_a_probability_and_a_verdict_for_each_code(
+    marks: list[SittingMarks], site: SiteValues
+) -> None:
+    brief = make_brief(tabulate(marks), (), site)
+    people = next(section for section in brief.sections if section.id == "operators")
+    sheet = people.sheets[0]
+    assert [row[0] for row in sheet.rows] == [f"OP-{number}" for number in range(101, 125)]
+    verdicts = {str(row[8]) for row in sheet.rows}
+    assert verdicts <= {"above the limit", "not shown above", "too little evidence"}
+    for row in sheet.rows:
+        _, wrong, answers, raw, rate, low, high, exceeds = row[:8]
+        assert raw == wrong / answers
+        assert 0 < low < rate < high < 1
+        assert 0 <= exceeds <= 1
+    assert f"limit of {percent(1 - site.passing.cut)}" in people.findings[0].support
+
+
+def test_findings_are_six_at_most_and_steps_first(
+    marks: list[SittingMarks], site: SiteValues
+) -> None:
+    brief = make_brief(tabulate(marks), (), site)
+    assert [section.id for section in brief.sections] == [
+        "steps", "time", "operators", "plan", "method",
+    ]  # fmt: skip
+    assert [finding.topic for finding in brief.findings[:2]] == ["who", "risk"]
+    assert len(brief.findings) <= MOST_FINDINGS
+    assert brief.findings[-1].topic == "plan"
 
 
 def test_method_names_version_and_origin(text: str) -> None:
@@ -150,8 +182,8 @@ def test_the_same_marks_give_the_same_bytes(tmp_path: Path, marks: list[SittingM
 
 def test_every_table_that_is_offered_is_there(tmp_path: Path, marks: list[SittingMarks]) -> None:
     offered = [str(a["href"]) for a in Reader(written(tmp_path, marks)).named("a")]
-    assert len(offered) == 4
-    assert all((tmp_path / address).stat().st_size > 50 for address in offered)
+    assert len(offered) == 9
+    assert all((tmp_path / address).stat().st_size > 30 for address in offered)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == sorted(
         [REPORT_NAME, *(address.rpartition("/")[2] for address in offered)]
     )
@@ -196,7 +228,7 @@ def test_every_edge_is_a_sentence_and_never_a_wrong_number(
 
 
 def test_what_the_figure_points_to_rests_on_the_whole_interval(marks: list[SittingMarks]) -> None:
-    for outcome in make_brief(tabulate(marks)).outcomes:
+    for outcome in station_outcomes(tabulate(marks)):
         assert isinstance(outcome.between, BetweenShare)
         said = points_to(outcome)
         if outcome.between.low > HALF:

@@ -8,8 +8,11 @@ import pytest
 from scoring.catalogue import mistakes as catalogue
 from scoring.cohort.frequent import frequent_mistakes
 from scoring.cohort.outcome import station_outcomes
-from scoring.cohort.table_files import table_files
+from scoring.cohort.step_risk import step_risks
+from scoring.cohort.step_variation import step_variation
+from scoring.cohort.table_files import step_sheets
 from scoring.marking.marks import SittingMarks
+from scoring.spreadsheet import csv_bytes
 from tests.scoring.cohort.made import department, sitting, tabulate
 
 
@@ -19,20 +22,28 @@ def read(content: bytes) -> list[dict[str, str]]:
 
 def files(marks: list[SittingMarks]) -> dict[str, bytes]:
     table = tabulate(marks)
-    return table_files(station_outcomes(table), frequent_mistakes(table, catalogue(), {}))
+    sheets = step_sheets(
+        station_outcomes(table),
+        frequent_mistakes(table, catalogue(), {}),
+        step_variation(table),
+        step_risks(table, catalogue(), {}),
+    )
+    return {f"{sheet.name}.csv": csv_bytes(sheet.head, sheet.rows) for sheet in sheets}
 
 
 def test_the_numbers_are_those_of_the_report() -> None:
     marks = department({"soak": 0.3, "brush": 1.6})
     outcomes = station_outcomes(tabulate(marks))
     found = {name: read(content) for name, content in files(marks).items()}
-    assert set(found) == {"steps.csv", "results.csv", "operators.csv", "mistakes.csv"}
+    assert set(found) == {
+        f"{name}.csv" for name in ("steps", "decisions", "risk", "results", "scores", "mistakes")
+    }
     for row, outcome in zip(found["results.csv"], outcomes, strict=True):
         assert row["step"] == outcome.station
         assert float(row["mean_share_of_points"]) == pytest.approx(outcome.mean, abs=5e-5)
         assert int(row["sittings_not_yet"]) == outcome.verdicts["not yet"]
-    assert len(found["operators.csv"]) == 48
-    assert {row["sittings"] for row in found["operators.csv"]} == {"4"}
+    assert len(found["scores.csv"]) == 48
+    assert {row["sittings"] for row in found["scores.csv"]} == {"4"}
     assert found["mistakes.csv"][0]["text"] == catalogue()["M20"].mistake
 
 
