@@ -292,22 +292,43 @@ class Likelihood:
         out[list(sums.order)] = slope
         return value, out
 
-    def same(self) -> tuple[int, int] | None:
-        """Return two factors that split the rows alike, if there are such."""
-        sums = self.sums
+    def coarser(self) -> list[tuple[int, int]]:
+        """Return pairs (fine, coarse) of factors: a level of fine lies in one of coarse."""
+        sums, found = self.sums, []
         starts = np.cumsum([0] + [sums.levels[k] for k in sums.order[1:]])
         for at, k in enumerate(sums.order[1:]):
-            if sums.levels[k] == sums.levels[sums.order[0]]:
-                block = sums.totals[:, starts[at] : starts[at + 1]]
+            here = slice(int(starts[at]), int(starts[at + 1]))
+            for past, j in enumerate(sums.order[: at + 1]):
+                there = slice(int(starts[past - 1]), int(starts[past]))
+                block = sums.products[here, there] if past else sums.totals[:, here]
                 filled = np.count_nonzero(block) if isinstance(block, np.ndarray) else block.nnz
+                if filled == sums.levels[j]:
+                    found.append((j, k))
                 if filled == sums.levels[k]:
-                    return sums.order[0], k
-            for past in range(at):
-                j = sums.order[1 + past]
-                block = sums.products[starts[at] : starts[at + 1], starts[past] : starts[past + 1]]
-                if sums.levels[j] == sums.levels[k] == np.count_nonzero(block):
-                    return min(j, k), max(j, k)
+                    found.append((k, j))
+        return found
+
+    def same(self) -> tuple[int, int] | None:
+        """Return two factors that split the rows alike, if there are such."""
+        pairs = set(self.coarser())
+        for fine, coarse in sorted(pairs):
+            if (coarse, fine) in pairs:
+                return fine, coarse
         return None
+
+    def degrees(self) -> list[float]:
+        """Return degrees of freedom of each factor and of the residual, at least 1.
+
+        Those of a factor are its levels less 1 less those of the factors that it is nested in
+        (or is the crossing of): as in the table of variance of a balanced design.
+        """
+        sums = self.sums
+        left = [float(size - 1) for size in sums.levels]
+        pairs = self.coarser()
+        for fine in sorted(range(len(left)), key=lambda k: sums.levels[k]):
+            left[fine] -= sum(left[coarse] for other, coarse in pairs if other == fine)
+            left[fine] = max(1.0, left[fine])
+        return [*left, max(1.0, sums.n - sums.p - sum(left))]
 
     def rows(self) -> list[Numbers]:
         """Return the rows of each level of each factor."""

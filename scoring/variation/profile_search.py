@@ -9,7 +9,6 @@ from collections.abc import Callable
 
 import numpy as np
 from scipy.optimize import brentq, minimize  # type: ignore[import-untyped]
-from scipy.special import chdtri  # type: ignore[import-untyped]
 
 from scoring.variation.mixed_likelihood import Likelihood, Numbers
 
@@ -18,24 +17,36 @@ FARTHEST = 60
 """Doublings after which an upper end is given up (it is then None): none is that far."""
 
 
-def variance_ends(model: Likelihood, theta: Numbers, at: int, confidence: float) -> Ends:
-    """Return the ends of the variance of factor ``at``, or of the residual after the last."""
+def variance_ends(model: Likelihood, theta: Numbers, at: int, low: float, high: float) -> Ends:
+    """Return the ends of the variance of factor ``at``, or of the residual after the last.
+
+    Parameters
+    ----------
+    model : Likelihood
+        The likelihood.
+    theta : ndarray
+        Relative standard deviations at the best.
+    at : int
+        Which variance.
+    low, high : float
+        Deviance at the lower and at the upper end.
+    """
     residual = model.pieces(theta)[1] / model.df
-    height = model.value(theta) + float(chdtri(1, 1 - confidence))
     values = np.append(theta**2, 1.0) * residual
     return _ends(
-        lambda value: _best_for_variance(model, theta, at, value, residual) - height,
+        lambda value: _best_for_variance(model, theta, at, value, residual),
         float(values[at]),
+        (low, high),
     )
 
 
-def share_ends(model: Likelihood, theta: Numbers, at: int, confidence: float) -> Ends:
-    """Return the ends of the share of factor ``at``, or of the residual after the last."""
-    height = model.value(theta) + float(chdtri(1, 1 - confidence))
+def share_ends(model: Likelihood, theta: Numbers, at: int, low: float, high: float) -> Ends:
+    """Return the ends of the share of factor ``at``; parameters as for `variance_ends`."""
     values = np.append(theta**2, 1.0)
     return _share_ends(
-        lambda share: _best_for_share(model, theta, at, share) - height,
+        lambda share: _best_for_share(model, theta, at, share),
         float(values[at] / values.sum()),
+        (low, high),
     )
 
 
@@ -103,24 +114,28 @@ def _best_for_share(model: Likelihood, theta: Numbers, at: int, share: float) ->
     return _least(split, np.clip(start, 0.01, 0.99), [1.0] * (k - 1))
 
 
-def _ends(of: Callable[[float], float], value: float) -> Ends:
-    """Return where a profile crosses its height below and above a variance."""
+def _ends(of: Callable[[float], float], value: float, heights: tuple[float, float]) -> Ends:
+    """Return where a profile crosses its heights below and above a variance."""
     low: float | None = 0.0
     tiny = max(value, 1.0) * 1e-8
-    if value > tiny and of(tiny) > 0:
-        low = float(brentq(of, tiny, value, rtol=1e-4))
+    if value > tiny and of(tiny) > heights[0]:
+        low = float(brentq(lambda at: of(at) - heights[0], tiny, value, rtol=1e-4))
     upper = max(value, 1e-3)
     for _ in range(FARTHEST):
         upper *= 2
-        if of(upper) > 0:
-            return low, float(brentq(of, max(value, tiny), upper, rtol=1e-4))
+        if of(upper) > heights[1]:
+            start = max(value, tiny)
+            return low, float(brentq(lambda at: of(at) - heights[1], start, upper, rtol=1e-4))
     return low, None
 
 
-def _share_ends(of: Callable[[float], float], value: float) -> Ends:
-    """Return where a profile crosses its height below and above a share."""
+def _share_ends(of: Callable[[float], float], value: float, heights: tuple[float, float]) -> Ends:
+    """Return where a profile crosses its heights below and above a share."""
     small, large = 1e-7, 1 - 1e-7
     inside = min(max(value, 2 * small), 1 - 2e-7)
-    low = float(brentq(of, small, inside, rtol=1e-4)) if of(small) > 0 > of(inside) else 0.0
-    high = float(brentq(of, inside, large, rtol=1e-4)) if of(large) > 0 > of(inside) else 1.0
+    low, high = 0.0, 1.0
+    if of(small) > heights[0] > of(inside):
+        low = float(brentq(lambda at: of(at) - heights[0], small, inside, rtol=1e-4))
+    if of(large) > heights[1] > of(inside):
+        high = float(brentq(lambda at: of(at) - heights[1], inside, large, rtol=1e-4))
     return min(low, value), max(high, value)
