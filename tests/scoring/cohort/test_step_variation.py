@@ -42,20 +42,25 @@ def test_a_step_of_far_more_difference_is_named_and_probabilities_add_up() -> No
 
 
 def test_a_strong_operator_is_better_than_a_weak_one_and_the_truth_lies_between() -> None:
-    table = tabulate(department({"soak": 0.2, "brush": 2.0}, operators=40, forms=6))
-    soak, brush = step_variation(table)
-    for step in (soak, brush):
-        assert isinstance(step.fit, BinomialFit)
-        assert step.range is not None
-        assert step.range.lower.value < step.range.upper.value
-        assert step.answers == 40 * 6 * 6
-    assert brush.odds_ratio is not None
-    assert soak.odds_ratio is not None
-    assert brush.odds_ratio.value > soak.odds_ratio.value
     # exp(sqrt(2) * 2.0 * 0.6745) = 6.7, the median odds ratio of the planted spread.
-    assert brush.odds_ratio.low is not None
-    assert brush.odds_ratio.high is not None
-    assert brush.odds_ratio.low < 6.7 < brush.odds_ratio.high
+    held = 0
+    for seed in range(1, 5):
+        marks = department({"soak": 0.2, "brush": 2.0}, operators=40, forms=6, seed=seed)
+        soak, brush = step_variation(tabulate(marks))
+        for step in (soak, brush):
+            assert isinstance(step.fit, BinomialFit)
+            assert step.range is not None
+            assert step.range.lower.value < step.range.upper.value
+            assert step.answers == 40 * 6 * 6
+        assert brush.odds_ratio is not None
+        assert soak.odds_ratio is not None
+        assert brush.odds_ratio.value > soak.odds_ratio.value
+        assert brush.odds_ratio.low is not None
+        assert brush.odds_ratio.high is not None
+        held += brush.odds_ratio.low < 6.7 < brush.odds_ratio.high
+    # Of four 95 % intervals one misses in about 17 of 100 tries (the first does: its 40
+    # operators happen to differ by 1.5 where 2.0 was planted), two hardly ever.
+    assert held >= 3
 
 
 def test_what_cannot_be_told_is_a_sentence() -> None:
