@@ -162,7 +162,6 @@ def _places(
     """Return the end of each aim, None where Newton's steps do not settle."""
     k, rows = len(gamma), len(aims)
     drops = heights - profiled(model, gamma[None])[0][0]
-    mean_count = model.sums.n / np.array(model.sums.levels)
     x = np.empty((rows, k + 1))
     x[:, :k] = np.log(np.maximum(gamma, 1e-300))
     x[:, k] = np.log(residual)
@@ -184,6 +183,37 @@ def _places(
         if not (aim.at < k and gamma[aim.at] == 0):
             x[row, keep] += _short(away * (reach if aim.up else -reach))
         multiplier[row] = 2 * reach * (1 if aim.up else -1)
+    ends = _walk(model, aims, (x, zero, multiplier), heights)
+    again = [row for row in range(rows) if ends[row] is None]
+    solved = [row for row in range(rows) if ends[row] is not None]
+    if again and solved:
+        # A second try from whichever end that was found lies farthest that way.
+        for row in again:
+            told = _quantity([aims[row]] * len(solved), x[solved], zero[solved])[0]
+            near = solved[int(np.argmax(told if aims[row].up else -told))]
+            x[row], zero[row] = x[near], zero[near]
+        some = [aims[row] for row in again]
+        slope, toward = (
+            of[1]
+            for of in (whole(model, x[again], zero[again]), _quantity(some, x[again], zero[again]))
+        )
+        multiplier[again] = (slope * toward).sum(axis=1) / (toward**2).sum(axis=1)
+        state = (x[again], zero[again], multiplier[again])
+        for row, end in zip(again, _walk(model, some, state, heights[again]), strict=True):
+            ends[row] = end
+    return ends
+
+
+def _walk(
+    model: Likelihood,
+    aims: list[_Aim],
+    state: tuple[Numbers, Numbers, Numbers],
+    heights: Numbers,
+) -> list[float | None]:
+    """Take Newton's steps from the places in `state`, which is changed; None: not settled."""
+    x, zero, multiplier = state
+    rows, k = zero.shape
+    mean_count = model.sums.n / np.array(model.sums.levels)
     left = np.arange(rows)
     ends: list[float | None] = [None] * rows
     for _ in range(STEPS):

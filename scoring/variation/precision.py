@@ -1,4 +1,4 @@
-"""How well a measurement repeats: gauge study, repeatability and reproducibility."""
+"""Repeatability and reproducibility in the sense of ISO 5725-2, and whether a group stands out."""
 
 from __future__ import annotations
 
@@ -8,130 +8,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 from scipy.special import chdtri  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
-from scoring.variation.balanced import TwoWayTable, one_way, two_way_crossed
-from scoring.variation.chart_constants import chart_constants
+from scoring.variation.balanced import one_way
+from scoring.variation.mean_square_intervals import mean_square_limits
 from scoring.variation.mixed_likelihood import Numbers
 
-POOLING = 0.25
-"""Interaction with a larger p is pooled into repeatability (AIAG, Measurement Systems
-Analysis, 4th ed., 2010; from memory)."""
-CATEGORIES = 1.41
-"""Factor of the number of distinct categories, root of 2 as that manual rounds it."""
 LIMIT = 2.8
 """Repeatability limit over its standard deviation, 1.96 times root 2 (ISO 5725-6; from
 memory)."""
-
-
-@dataclass(frozen=True)
-class Gauge:
-    """A gauge study.
-
-    Attributes
-    ----------
-    repeatability, reproducibility, gauge, part, total : float
-        Standard deviations, the outcome's unit. Reproducibility holds the interaction.
-    contribution, study : dict of str to float
-        Percent of the total variance, and of the total standard deviation, by those names;
-        the latter do not add up to 100.
-    categories : int
-        Number of distinct categories, ``1.41 part / gauge`` cut to a whole number; at
-        least 1.
-    table : TwoWayTable or None
-        Table of variance with rows as parts; None for the method of ranges.
-    pooled : bool
-        Whether the interaction was pooled into repeatability.
-    """
-
-    repeatability: float
-    reproducibility: float
-    gauge: float
-    part: float
-    total: float
-    contribution: dict[str, float]
-    study: dict[str, float]
-    categories: int
-    table: TwoWayTable | None
-    pooled: bool
-
-
-def gauge_anova(cells: ArrayLike, *, alpha: float = POOLING) -> Gauge | TooLittleEvidence:
-    """Return the gauge study by analysis of variance.
-
-    Parameters
-    ----------
-    cells : array_like, shape (parts, appraisers, trials)
-        Measured values. Negative components are set to 0.
-    alpha : float
-        Pooling rule: the interaction is pooled when its p is larger.
-    """
-    table = two_way_crossed(cells)
-    if isinstance(table, TooLittleEvidence):
-        return table
-    parts, appraisers, trials = np.shape(cells)
-    inner, error = table.interaction, table.within
-    pooled = inner.p is not None and inner.p > alpha
-    repeat, against = error.ms, inner.ms
-    if pooled:
-        repeat = against = (inner.ss + error.ss) / (inner.df + error.df)
-    pair = 0.0 if pooled else max(0.0, (inner.ms - error.ms) / trials)
-    between = max(0.0, (table.columns.ms - against) / (parts * trials)) + pair
-    part = max(0.0, (table.rows.ms - against) / (appraisers * trials))
-    return _gauge(repeat, between, part, table, pooled)
-
-
-def gauge_ranges(cells: ArrayLike) -> Gauge | TooLittleEvidence:
-    """Return the gauge study by averages and ranges.
-
-    ``K1 = 1/d2`` of the trials (many ranges), ``K2`` and ``K3 = 1/d2*`` of one range of the
-    appraisers and of the parts, ``d2*^2 = d2^2 + d3^2`` (AIAG MSA 4th ed.; from memory), not
-    rounded.
-
-    Parameters
-    ----------
-    cells : array_like, shape (parts, appraisers, trials)
-        Measured values.
-    """
-    checked = two_way_crossed(cells)
-    if isinstance(checked, TooLittleEvidence):
-        return checked
-    y = np.asarray(cells, dtype=float)
-    parts, _, trials = y.shape
-    repeat = float(np.ptp(y, axis=2).mean()) / chart_constants(trials).d2
-    apart = _one_range(y.mean(axis=(0, 2)))
-    between = max(0.0, apart**2 - repeat**2 / (parts * trials))
-    return _gauge(repeat**2, between, _one_range(y.mean(axis=(1, 2))) ** 2, None, False)
-
-
-def _one_range(means: Numbers) -> float:
-    """Return the standard deviation that one range suggests."""
-    known = chart_constants(len(means))
-    return float(np.ptp(means)) / math.hypot(known.d2, known.d3)
-
-
-def _gauge(
-    repeat: float, between: float, part: float, table: TwoWayTable | None, pooled: bool
-) -> Gauge:
-    """Return the study from its variances."""
-    variances = {
-        "repeatability": repeat,
-        "reproducibility": between,
-        "gauge": repeat + between,
-        "part": part,
-        "total": repeat + between + part,
-    }
-    sds = {name: math.sqrt(value) for name, value in variances.items()}
-    return Gauge(
-        **sds,
-        contribution={name: 100 * v / variances["total"] for name, v in variances.items()},
-        study={name: 100 * v / sds["total"] for name, v in sds.items()},
-        categories=max(1, int(CATEGORIES * sds["part"] / sds["gauge"])),
-        table=table,
-        pooled=pooled,
-    )
 
 
 @dataclass(frozen=True)
@@ -140,20 +26,22 @@ class Precision:
 
     Attributes
     ----------
-    repeatability_sd, reproducibility_sd : Estimate
-        ``s_r`` with its exact chi-squared interval, ``s_R`` with Satterthwaite's
-        (approximate; with 5 groups or fewer it covers less than promised). n: groups.
-    between_sd : float
-        ``s_L``; 0 where the variance came out negative.
-    repeatability_limit, reproducibility_limit : float
+    mean : float
+        ``m``, the mean of all values.
+    repeatability_sd, between_sd, reproducibility_sd : Estimate
+        ``s_r`` with its exact chi-squared interval; ``s_L`` (0 where the variance came out
+        negative) and ``s_R`` with modified large sample limits, which for unequal cells use the
+        plain mean of the groups' means. n: groups.
+    repeatability_limit, reproducibility_limit : Estimate
         ``r = 2.8 s_r`` and ``R = 2.8 s_R``: two single values differ by less in 95 of 100.
     """
 
+    mean: float
     repeatability_sd: Estimate
+    between_sd: Estimate
     reproducibility_sd: Estimate
-    between_sd: float
-    repeatability_limit: float
-    reproducibility_limit: float
+    repeatability_limit: Estimate
+    reproducibility_limit: Estimate
 
 
 def precision(
@@ -174,29 +62,39 @@ def precision(
     table = one_way(values, groups)
     if isinstance(table, TooLittleEvidence):
         return table
-    k = table.between.df + 1
-    inner, outer = table.within.ms, table.between.ms
+    y = np.asarray(values, dtype=float)
+    _, code = np.unique(np.asarray(groups), return_inverse=True)
+    counts = np.bincount(code)
+    k = len(counts)
+    inner, inner_df = table.within.ms, table.within.df
     between = max(0.0, table.variance_between)
-    whole = inner + between
-    usual = (outer - inner) / table.variance_between if table.variance_between else table.n / k
-    a, b = outer / usual, (1 - 1 / usual) * inner
-    df = (
-        (a + b) ** 2 / (a**2 / table.between.df + b**2 / table.within.df)
-        if between
-        else table.within.df
-    )
-    return Precision(
-        _sd(inner, table.within.df, k, confidence),
-        _sd(whole, df, k, confidence),
-        math.sqrt(between),
-        LIMIT * math.sqrt(inner),
-        LIMIT * math.sqrt(whole),
-    )
-
-
-def _sd(variance: float, df: float, n: int, confidence: float) -> Estimate:
-    """Return a standard deviation with its chi-squared interval."""
     tail = (1 - confidence) / 2
-    low = math.sqrt(df * variance / float(chdtri(df, tail)))
-    high = math.sqrt(df * variance / float(chdtri(df, 1 - tail)))
-    return Estimate(math.sqrt(variance), low, high, n, confidence)
+    ends = (inner_df * inner / float(chdtri(inner_df, p)) for p in (tail, 1 - tail))
+    # The variance of plain means is between + inner / (harmonic mean of the counts), whatever
+    # the counts are; for equal ones it is the mean square between over the count.
+    spread = float(np.var(np.bincount(code, weights=y - y[0]) / counts, ddof=1))
+    share = float(np.mean(1 / counts))
+    lines = (spread, inner), (k - 1, inner_df), confidence
+    repeat = _sd(inner, tuple(ends), k, confidence)
+    whole = _sd(inner + between, mean_square_limits((1.0, 1 - share), *lines), k, confidence)
+    return Precision(
+        float(y.mean()),
+        repeat,
+        _sd(between, mean_square_limits((1.0, -share), *lines), k, confidence),
+        whole,
+        _limit(repeat),
+        _limit(whole),
+    )
+
+
+def _sd(variance: float, ends: tuple[float, ...], n: int, confidence: float) -> Estimate:
+    """Return a standard deviation from a variance and its limits."""
+    low, high = (math.sqrt(max(0.0, end)) for end in ends)
+    value = math.sqrt(variance)
+    return Estimate(value, min(low, value), max(high, value), n, confidence)
+
+
+def _limit(sd: Estimate) -> Estimate:
+    """Return the limit that belongs to a standard deviation."""
+    low, high = (None if end is None else LIMIT * end for end in (sd.low, sd.high))
+    return Estimate(LIMIT * sd.value, low, high, sd.n, sd.confidence)

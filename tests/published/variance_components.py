@@ -10,7 +10,7 @@ import numpy as np
 from scoring.evidence import TooLittleEvidence
 from scoring.variation.balanced import OneWay, TwoWayTable, one_way
 from scoring.variation.components import Components, variance_components
-from scoring.variation.precision import Gauge, gauge_anova, gauge_ranges
+from scoring.variation.gauge import Gauge, gauge_anova, gauge_ranges
 from tests.published.case import Case, block, rows
 
 FILE = "variance_components"
