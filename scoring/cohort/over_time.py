@@ -14,12 +14,12 @@ from scoring.cohort.monthly import StationMonths, monthly
 from scoring.cohort.new_starters import NewStarters, Starter, new_starters
 from scoring.cohort.retrained import MOST_EACH, MOST_RETRAININGS, Retrained, retrainings
 from scoring.cohort.retraining_chart import retraining_figure
-from scoring.cohort.saying import count, listed, percent, with_span
+from scoring.cohort.saying import STATION_WORK, count, listed, percent, with_span
 from scoring.cohort.section import Finding, Section
 from scoring.cohort.sign_off import expiry_found, expiry_rows, sign_offs
 from scoring.cohort.starting_curve import curve_found, starting_curve, starting_figure
 from scoring.cohort.table import CohortTable
-from scoring.cohort.time_charts import event_words, months_figure
+from scoring.cohort.time_charts import event_marks, event_words, months_figure
 from scoring.cohort.time_findings import (
     kind_words,
     months_found,
@@ -161,10 +161,10 @@ def _month_notes(
             "Most scenarios were sat in one month only, so where a month stands out it may be its "
             "scenarios and not its people; the data cannot tell."
         )
-    wide = [row.station for row in charted if row.chart.form == "p'"]  # type: ignore[union-attr]
+    wide = [STATION_WORK[row.station] for row in charted if row.chart.form == "p'"]  # type: ignore[union-attr]
     if wide:
         said.append(
-            f"In {listed([str(station) for station in wide])} months vary more than counts do by "
+            f"In {listed(wide)} months vary more than counts do by "
             "chance, so the limits there are wider (Laney's p' chart)."
         )
     if any(row.left_out for row in months):
@@ -173,6 +173,11 @@ def _month_notes(
             f"{max(row.left_out for row in months)} earlier ones are not."
         )
     first, last = min(row.months[0] for row in months), max(row.months[-1] for row in months)
+    stations = [str(row.station) for row in charted]
+    marks = event_marks(stations, events, first, last)
+    if marks and len(marks[0][1]) == 1:
+        key = [f"{mark}: {event_words(event)}, {day_said(event.day)}" for event, mark in marks]
+        said.insert(0, f"What happened: {'; '.join(key)}.")
     outside = [
         event for event in events if not first <= event.day.year * 12 + event.day.month - 1 <= last
     ]

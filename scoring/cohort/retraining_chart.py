@@ -61,7 +61,7 @@ def retraining_figure(rows: Sequence[Retrained]) -> Drawn | None:
 def _lines(effect: RetrainingEffect) -> tuple[tuple[str, Estimate | TooLittleEvidence, str], ...]:
     return (
         ("plain before and after", effect.naive, "o"),
-        ("of it with no retraining at all", effect.chance_alone, "s"),
+        ("with no retraining at all", effect.chance_alone, "s"),
         ("the retraining itself", effect.points, "D"),
     )
 

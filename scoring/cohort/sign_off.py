@@ -164,8 +164,9 @@ def expiry_found(rows: Sequence[Lasting], rules: PassRules) -> Finding:
         )
     longest = max((row.longest for row in rows), default=0.0)
     came = (
-        f"Only {sum(row.long for row in rows)} of {sum(row.returns for row in rows)} returns to a "
-        f"step came after {LONG_GAP:.0f} months or more; the longest gap was {longest:.1f} months."
+        f"Only {sum(row.long for row in rows)} of {sum(row.returns for row in rows):,} returns "
+        f"to a step came after {LONG_GAP:.0f} months or more; the longest gap was {longest:.1f} "
+        "months."
         if longest > 0
         else "Nobody has sat a step twice."
     )

@@ -24,7 +24,7 @@ from scoring.cohort.drawing import (
     sheet,
 )  # fmt: skip
 from scoring.cohort.monthly import StationMonths
-from scoring.cohort.saying import STATION_NAMES, count, listed, percent
+from scoring.cohort.saying import PER_CENT, STATION_NAMES, count, listed, percent
 from scoring.records.people import Happening
 from scoring.variation.chart import ControlChart
 
@@ -38,6 +38,9 @@ EVENT_NAMES = {
 
 PANEL_IN = 1.12
 """Height of one step's panel, inches: five of them and the axis stand on two thirds of A4."""
+
+CLOSE = 0.8
+"""Months between two lines below which the second has its letter on the other side. Seen by eye."""
 
 MOST_NAMES = 13
 """Months with a name of their own on the axis; of more only every third has one."""
@@ -62,11 +65,9 @@ def months_figure(rows: Sequence[StationMonths], events: Sequence[Happening]) ->
         return None
     first = min(row.months[0] for row, _ in charted)
     last = max(row.months[-1] for row, _ in charted)
-    half = 0.56 * max(
-        max(max(p.high, p.value) for p in chart.points)
-        - min(min(p.low, p.value) for p in chart.points)
-        for _, chart in charted
-    )
+    ranges = {row.station: _range(chart) for row, chart in charted}
+    half = 0.56 * max(high - low for low, high in ranges.values())
+    marks = event_marks([row.station for row, _ in charted], events, first, last)
     said = []
     with look():
         height = 0.75 + PANEL_IN * len(charted)
@@ -74,11 +75,14 @@ def months_figure(rows: Sequence[StationMonths], events: Sequence[Happening]) ->
         for number, (row, chart) in enumerate(charted):
             bottom = (0.5 + PANEL_IN * (len(charted) - 1 - number)) / height
             axes = figure.add_axes((0.02, bottom, 0.855, (PANEL_IN - 0.3) / height))
-            _panel(axes, row, chart, half)
-            for event in events:
-                at = place_of(event.day)
-                if event.station in (None, row.station) and first - 0.5 <= at <= last + 0.5:
-                    _event(axes, at, f"{event_words(event)}, {event.day.day} {event.day:%b}")
+            low, high = ranges[row.station]
+            _panel(axes, row, chart, (50 * (low + high), 100 * half))
+            before = -1.0
+            for event, words in marks:
+                if event.station in (None, row.station):
+                    at = place_of(event.day)
+                    _event(axes, at, words, left=at - before < CLOSE or at > (first + 2 * last) / 3)
+                    before = at
             axes.set_xlim(first - 0.6, last + 0.6)
             if number == len(charted) - 1:
                 _month_axis(axes, first, last)
@@ -90,7 +94,48 @@ def months_figure(rows: Sequence[StationMonths], events: Sequence[Happening]) ->
     return as_drawn(figure, "figure-months", alt + " ".join(said))
 
 
-def _panel(axes: Axes, row: StationMonths, chart: ControlChart, half: float) -> None:
+def event_marks(
+    stations: Sequence[str], events: Sequence[Happening], first: int, last: int
+) -> list[tuple[Happening, str]]:
+    """Return the events to be drawn, by day, each with what is written at its line.
+
+    In full where no panel has more than one; else a letter, told below the figure.
+
+    Parameters
+    ----------
+    stations : sequence of str
+        Those with a panel.
+    events : sequence of Happening
+    first, last : int
+        Month numbers at the ends of the axis.
+    """
+    drawn = sorted(
+        (
+            event
+            for event in events
+            if (event.station is None or event.station in stations)
+            and first - 0.5 <= place_of(event.day) <= last + 0.5
+        ),
+        key=lambda event: (event.day, event.kind, event.note),
+    )
+    crowded = any(
+        sum(event.station in (None, station) for event in drawn) > 1 for station in stations
+    )
+    return [
+        (event, chr(ord("A") + number % 26) if crowded
+         else f"{event_words(event)}, {event.day.day} {event.day:%b}")
+        for number, event in enumerate(drawn)
+    ]  # fmt: skip
+
+
+def _range(chart: ControlChart) -> tuple[float, float]:
+    low = min(min(point.low, point.value) for point in chart.points)
+    return low, max(max(point.high, point.value) for point in chart.points)
+
+
+def _panel(
+    axes: Axes, row: StationMonths, chart: ControlChart, window: tuple[float, float]
+) -> None:
     x = list(row.months)
     points = chart.points
     low, high = (100 * p.low for p in points), (100 * p.high for p in points)
@@ -105,14 +150,14 @@ def _panel(axes: Axes, row: StationMonths, chart: ControlChart, half: float) -> 
             axes.plot([at], [100 * point.value], color=VERMILION, marker="D", markersize=7.5,
                       markeredgecolor=INK, markeredgewidth=0.8, linestyle="none")  # fmt: skip
             above = point.value > point.centre
-            axes.annotate(percent(point.value), (at, 100 * point.value), xytext=(7, 0),
+            axes.annotate(tenths(point.value), (at, 100 * point.value), xytext=(7, 0),
                           textcoords="offset points", fontsize=8.5, fontweight="bold",
                           va="bottom" if above else "top")  # fmt: skip
         elif point.label in runs:
             axes.plot([at], [100 * point.value], color=BLUE, marker="s", markersize=6.5,
                       markerfacecolor="white", markeredgewidth=1.5, linestyle="none")  # fmt: skip
     centre = 100 * chart.centre
-    axes.set_ylim(centre - 100 * half, centre + 100 * half)
+    axes.set_ylim(window[0] - window[1], window[0] + window[1])
     axes.set_title(STATION_NAMES[row.station], fontsize=10.5, loc="left", pad=4)
     axes.set_yticks([])
     for value, words, where in (
@@ -126,13 +171,11 @@ def _panel(axes: Axes, row: StationMonths, chart: ControlChart, half: float) -> 
         axes.spines[side].set_visible(False)
 
 
-def _event(axes: Axes, at: float, words: str) -> None:
+def _event(axes: Axes, at: float, words: str, *, left: bool) -> None:
     axes.axvline(at, color=INK, linewidth=1.0, linestyle=(0, (1, 1.5)))
-    left, right = axes.get_xlim()
-    late = at > left + 0.6 * (right - left)
     axes.annotate(words, (at, 1.02), xycoords=("data", "axes fraction"), fontsize=8,
-                  xytext=(-2 if late else 2, 0), textcoords="offset points",
-                  ha="right" if late else "left", va="bottom")  # fmt: skip
+                  xytext=(-2 if left else 2, 0), textcoords="offset points",
+                  ha="right" if left else "left", va="bottom")  # fmt: skip
 
 
 def _month_axis(axes: Axes, first: int, last: int) -> None:
@@ -145,6 +188,11 @@ def _month_axis(axes: Axes, first: int, last: int) -> None:
         names.append(f"{name}\n{month // MONTHS_A_YEAR}" if year else name)
     axes.set_xticks(marks or [first], names)
     axes.tick_params(axis="x", length=3, color=RULE, labelsize=8.5)
+
+
+def tenths(share: float) -> str:
+    """Return a share with a decimal: where a point lies close to its limit, whole ones hide it."""
+    return f"{100 * share:.1f}{PER_CENT}"
 
 
 def signals(chart: ControlChart) -> tuple[set[str], set[str]]:

@@ -11,7 +11,7 @@ from scoring.cohort.new_starters import NewStarters
 from scoring.cohort.retrained import Retrained
 from scoring.cohort.saying import STATION_WORK, count, listed, percent, span
 from scoring.cohort.section import Finding
-from scoring.cohort.time_charts import signals
+from scoring.cohort.time_charts import signals, tenths
 from scoring.cohort.where_and_when import Place, WhereAndWhen
 from scoring.evidence import Estimate, TooLittleEvidence
 from scoring.variation.chart import ControlChart
@@ -43,8 +43,8 @@ def months_found(rows: Sequence[StationMonths]) -> Finding:
                 side = "more" if point.value > point.centre else "fewer"
                 moved.append(
                     f"in {STATION_WORK[row.station]} {month_said(month)} had {side} wrong "
-                    f"decisions than chance explains ({percent(point.value)}; limits "
-                    f"{span(point.low, point.high)})"
+                    f"decisions than chance explains ({tenths(point.value)}; limits "
+                    f"{100 * point.low:.1f} to {tenths(point.high)})"
                 )
         if runs and not beyond:
             moved.append(
@@ -172,17 +172,21 @@ def signed(value: float) -> str:
 
 def regression_said(effect: RetrainingEffect) -> str:
     """Say in plain words what the plain comparison hides."""
+    change = round(effect.naive.value)
+    people = count(effect.retrained, "person", "people")
     plain = (
-        f"The {count(effect.retrained, 'person', 'people')} went from before to after by "
-        f"{signed(effect.naive.value)} right decisions in 100"
+        f"Of 100 decisions the {people} got {abs(change)} {'more' if change > 0 else 'fewer'} "
+        "right after it than before"
+        if change
+        else f"The {people} got as many decisions right after it as before"
     )
     if isinstance(effect.chance_alone, TooLittleEvidence):
         return (
-            f"{plain}; how much of that is chance cannot be worked out. {effect.chance_alone.said}"
+            f"{plain}. How much of that is chance cannot be worked out: {effect.chance_alone.said}"
         )
     return (
-        f"{plain}, but {signed(effect.chance_alone.value)} of that was to be expected with no "
-        "retraining at all, because part of a bad result is bad luck, and luck does not last."
+        f"{plain}. With no retraining at all {signed(effect.chance_alone.value)} was to be "
+        "expected: part of a bad result is bad luck, and luck does not last."
     )
 
 
@@ -193,7 +197,7 @@ def model_said(effect: RetrainingEffect) -> str:
         "" if ratio.low is None or ratio.high is None else f", {ratio.low:.2f} to {ratio.high:.2f}"
     )
     return (
-        f"Set against the {count(effect.others, 'colleague')} who were not retrained, the "
-        f"retraining itself comes to {points(effect.points)} in 100 (odds ratio {ratio.value:.2f}"
-        f"{ends}; 95 % intervals)."
+        f"Beside the {count(effect.others, 'colleague')} who were not retrained, and who changed "
+        f"over that time too, the retraining itself comes to {points(effect.points)} in 100 "
+        f"(odds ratio {ratio.value:.2f}{ends}; 95 % intervals)."
     )

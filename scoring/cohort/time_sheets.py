@@ -98,7 +98,7 @@ def _retrained(one: Retrained) -> list[Row]:
         (one.event.day, one.step, name, *_numbers(found), *people)
         for name, found in (
             ("plain before and after", effect.naive),
-            ("of it with no retraining", effect.chance_alone),
+            ("with no retraining at all", effect.chance_alone),
             ("retraining in one model", effect.points),
             ("retrained against others, adjusted", effect.adjusted),
             ("odds ratio", effect.odds_ratio),

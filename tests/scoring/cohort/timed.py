@@ -20,9 +20,11 @@ from scoring.model import Station
 
 DECISIONS = 5
 KIND: dict[Station, tuple[str, ...]] = {
+    "ready": ("M01", "M05", "M06", "M11", "M14"),
     "soak": ("M20", "M21", "M22", "M24", "M26"),
     "brush": ("M40", "M41", "M44", "M47", "M50"),
     "rinse": ("M63", "M60", "M65", "M67", "M69"),
+    "inspect": ("M70", "M72", "M74", "M75", "M76"),
 }
 """Which mistake a wrong answer to each of a scenario's decisions is."""
 
