@@ -53,7 +53,7 @@ def steps_figure(outcomes: Sequence[StationOutcome], risks: Mapping[Station, Ste
         height = figure.get_figheight()
         place = (0.62 / height, 1 - 0.98 / height)
         left = figure.add_axes((0.18, place[0], 0.22, place[1]))
-        right = figure.add_axes((0.63, place[0], 0.20, place[1]))
+        right = figure.add_axes((0.60, place[0], 0.19, place[1]))
         for y, row in enumerate(rows):
             name, between = STATION_NAMES[row.station], row.between
             text, bold = "too little evidence", "normal"
