@@ -78,20 +78,20 @@ def sign_offs(answers: AnswersInTime, rules: PassRules) -> tuple[Lasting, ...]:
 def _lasting(answers: AnswersInTime, station: Station, rules: PassRules) -> Lasting:
     here = answers.station == STATIONS.index(station)
     day = answers.day[here].astype(np.int64)
-    once, at = np.unique(
-        np.stack([answers.operator[here], day], axis=1), axis=0, return_inverse=True
-    )
+    # One number for a person and a day, so that sorting is quick.
+    reach = int(day.max()) - int(day.min()) + 1
+    once, at = np.unique(answers.operator[here] * reach + day - day.min(), return_inverse=True)
     same = np.zeros(len(once), dtype=bool)
-    same[1:] = once[1:, 0] == once[:-1, 0]
+    same[1:] = once[1:] // reach == once[:-1] // reach
     months = np.full(len(once), np.nan)
-    months[same] = np.diff(once[:, 1], prepend=0)[same] / DAYS_A_MONTH
+    months[same] = np.diff(once, prepend=0)[same] / DAYS_A_MONTH
     returned = months[same]
     long = int((returned >= LONG_GAP).sum())
     longest = float(returned.max(initial=0.0))
     if long >= LEAST_RETURNS:
         return Lasting(
             station, len(returned), long, longest,
-            _curve(answers, np.flatnonzero(here), months[at.ravel()], rules),
+            _curve(answers, np.flatnonzero(here), months[at], rules),
         )  # fmt: skip
     said = (
         f"Of {count(len(returned), 'return')} {long} came after {LONG_GAP:.0f} months or more; "

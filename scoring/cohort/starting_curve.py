@@ -21,7 +21,7 @@ BIN_MONTHS = 2
 """Months in post that one counted point of the figure holds. A working judgement."""
 
 
-MOST_EACH = 100
+MOST_EACH = 60
 """Most new starters, and most others, that the curve is fitted to, evenly spread over the codes:
 more make the interval a little narrower and the page slower. A working judgement."""
 
