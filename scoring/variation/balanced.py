@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,10 @@ from scipy.special import fdtrc  # type: ignore[import-untyped]
 
 from scoring.evidence import DataError, TooLittleEvidence
 from scoring.variation.mixed_likelihood import Numbers
+
+MOSTLY_COMMON = 1e-4
+"""Range over size of the values below which they are subtracted as decimals. A working judgement:
+binary then has lost more than 4 of its 16 digits."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +88,13 @@ class TwoWayTable:
 def one_way(values: Sequence[float] | Numbers, groups: Sequence[Any]) -> OneWay | TooLittleEvidence:
     """Return the table of variance of one grouping, equal or unequal groups.
 
+    Parameters
+    ----------
+    values : sequence of float, length n
+        Measured values.
+    groups : sequence, length n
+        Label of each value's group.
+
     Raises
     ------
     DataError
@@ -100,7 +112,7 @@ def one_way(values: Sequence[float] | Numbers, groups: Sequence[Any]) -> OneWay 
     if n <= k:
         return TooLittleEvidence("repeats", "No group has a second value; repeats are needed.", n)
     counts = np.bincount(code).astype(float)
-    y = y - y[0]  # exact for neighbouring numbers, so a large common part costs nothing
+    y = _about_first(y)
     y = y - y.mean()
     means = np.bincount(code, weights=y) / counts
     within = y - means[code]
@@ -120,6 +132,18 @@ def one_way(values: Sequence[float] | Numbers, groups: Sequence[Any]) -> OneWay 
         (ms_between - ms_within) / usual,
         n,
     )
+
+
+def _about_first(y: Numbers) -> Numbers:
+    """Return the values less the first, without the loss of digits that a large common part costs.
+
+    Numbers that share most of their digits are taken at the shortest decimal that stands for
+    them, which is how they were written down; binary had to round them.
+    """
+    if float(np.ptp(y)) >= MOSTLY_COMMON * float(np.abs(y).max()):
+        return np.asarray(y - y[0])
+    decimals = [Decimal(repr(value)) for value in y.tolist()]
+    return np.array([float(value - decimals[0]) for value in decimals])
 
 
 def two_way_crossed(cells: ArrayLike) -> TwoWayTable | TooLittleEvidence:

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache, partial
+from pathlib import Path
 
 import numpy as np
+import scipy.stats  # type: ignore[import-untyped]
 
 from scoring.evidence import TooLittleEvidence
 from scoring.variation.balanced import OneWay, TwoWayTable, one_way
 from scoring.variation.components import Components, variance_components
 from scoring.variation.gauge import Gauge, gauge_anova, gauge_ranges
-from tests.published.case import Case, block, rows
+from tests.published.case import Case, block, cases, rows
 
 FILE = "variance_components"
+SHIPPED = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_anova"
+"""The certified sets as scipy ships them with its tests, in most of its packages."""
 
 
 @cache
@@ -35,8 +39,13 @@ def fit(name: str) -> Components:
 @cache
 def certified(name: str) -> OneWay:
     """Return the table of a certified set."""
-    held = [row for row in rows("vc_nist_strd_anova_data.csv") if row["dataset"] == name]
-    found = one_way([float(r["response"]) for r in held], [r["treatment"] for r in held])
+    file = SHIPPED / f"{name}.dat"
+    if file.exists():  # the data start at line 61 of each file, as its heading says
+        pairs = [line.split() for line in file.read_text().splitlines()[60:] if line.strip()]
+    else:
+        held = rows("vc_nist_strd_anova_data.csv")
+        pairs = [[r["treatment"], r["response"]] for r in held if r["dataset"] == name]
+    found = one_way([float(value) for _, value in pairs], [group for group, _ in pairs])
     assert not isinstance(found, TooLittleEvidence)
     return found
 
@@ -66,6 +75,26 @@ def number(value: float | None) -> float:
     return value
 
 
+def variance(name: str, factor: str) -> float:
+    """Return a variance of a fit."""
+    return fit(name).variances[factor].value
+
+
+def effect(name: str, at: int) -> float:
+    """Return the predicted effect of a batch."""
+    return fit(name).effects["Batch"][at].value
+
+
+def of_fit(name: str, take: Callable[[Components], float]) -> Callable[[], float]:
+    """Return what computes a figure of a fit."""
+    return lambda: take(fit(name))
+
+
+def of_certified(name: str, take: Callable[[OneWay], float]) -> Callable[[], float]:
+    """Return what computes a figure of a certified set."""
+    return lambda: take(certified(name))
+
+
 def _lme4() -> list[Case]:
     example = block(FILE, "lme4_gaussian")
     made = []
@@ -84,34 +113,37 @@ def _lme4() -> list[Case]:
             continue
         for line in whole["vcov"]:
             group = line["grp"].replace("Residual", "residual")
-            add(name, group, line["vcov"], lambda n=name, g=group: fit(n).variances[g].value)
+            add(name, group, line["vcov"], partial(variance, name, group))
         add(
             name, "intercept", whole["fixef"]["(Intercept)"],
-            lambda n=name: fit(n).fixed[0].estimate.value,
+            of_fit(name, lambda found: found.fixed[0].estimate.value),
         )  # fmt: skip
         error = whole["se"]["(Intercept)"]
-        add(name, "standard error", error, lambda n=name: fit(n).fixed[0].standard_error)
-        add(name, "log likelihood", whole["logLik"], lambda n=name: fit(n).log_likelihood)
+        add(
+            name, "standard error", error, of_fit(name, lambda found: found.fixed[0].standard_error)
+        )
+        add(
+            name,
+            "log likelihood",
+            whole["logLik"],
+            of_fit(name, lambda found: found.log_likelihood),
+        )
         criterion = whole["REML"] if whole["REML"] is not None else whole["deviance"]
-        add(name, "criterion", criterion, lambda n=name: fit(n).criterion)
+        add(name, "criterion", criterion, of_fit(name, lambda found: found.criterion))
     for name, effects in example["blups"].items():
         for at, value in enumerate(effects):
-            add(
-                name, f"effect {at + 1}", value,
-                lambda n=name, i=at: fit(n).effects["Batch"][i].value,
-            )  # fmt: skip
+            add(name, f"effect {at + 1}", value, partial(effect, name, at))
     return made
 
 
 def _nist() -> list[Case]:
     example = block(FILE, "nist_strd_anova")
     here = {row["dataset"] for row in rows("vc_nist_strd_anova_data.csv")}
+    here |= {file.stem for file in SHIPPED.glob("*.dat")}
     made = []
     for name, held in example["sets"].items():
         if name not in here:
-            continue  # the largest sets are not among the data files
-        # Data of 13 constant leading digits lose about 12 of 16 digits when they are read.
-        relative = 1e-9 if name not in ("SmLs07", "SmLs08") else 2e-4
+            continue  # the largest sets only come with scipy's own tests
         quantities: dict[str, Callable[[OneWay], float]] = {
             "F": lambda t: number(t.between.f),
             "ms_b": lambda t: t.between.ms,
@@ -123,8 +155,8 @@ def _nist() -> list[Case]:
             made.append(
                 Case(
                     example["title"], example["source"], f"{name} {quantity}", "READ",
-                    lambda n=name, f=of: f(certified(n)),
-                    oracle=held["certified"][quantity], relative=relative,
+                    of_certified(name, of),
+                    oracle=held["certified"][quantity], relative=1e-9,
                 )
             )  # fmt: skip
     return made
@@ -170,24 +202,21 @@ GAUGE: dict[str, Callable[[], float]] = {
 
 
 def _gauge() -> list[Case]:
-    example = block(FILE, "aiag_msa4")
-    made = []
-    for value in example["values"]:
-        compute = GAUGE.get(value["quantity"])
-        if compute is None:
-            continue  # plain means and ranges of the data, which no function of the kit returns
-        # The manual carries rounded figures and constants on; then the oracle decides.
-        ranges = "avg-range" in value["quantity"]
-        rounded = ranges or not value["agrees_to_printed_digits"] or "TV" in value["quantity"]
-        made.append(
-            Case(
-                example["title"], example["source"], value["quantity"], value["status"],
-                partial(compute), value["published"], value["published_digits"],
-                value["computed"], 5e-4 if ranges else 1e-4,
-                "the source carries rounded figures on" if rounded else "",
-            )
-        )  # fmt: skip
-    return made
+    held = block(FILE, "aiag_msa4")["values"]
+    return cases(
+        FILE,
+        "aiag_msa4",
+        GAUGE,
+        # The method of ranges has constants of three digits in the manual, ours are exact.
+        relative=5e-4,
+        misprints={
+            value["quantity"]: "the source carries rounded figures on"
+            for value in held
+            if not value["agrees_to_printed_digits"] and value["quantity"] in GAUGE
+        },
+        # Plain means and ranges of the data, which no function of the kit returns.
+        elsewhere=["Rbar (avg-range)", "Xdiff", "Rp"],
+    )
 
 
 CASES = [*_lme4(), *_nist(), *_gauge()]
