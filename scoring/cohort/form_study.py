@@ -16,7 +16,7 @@ from scoring.measurement.d_numbers import Needed, levels_needed
 from scoring.measurement.d_study import d_study
 from scoring.measurement.decision_consistency import DecisionConsistency, livingston_lewis
 from scoring.measurement.equating import equal_cut
-from scoring.measurement.generalizability import g_study
+from scoring.measurement.generalizability import GStudy, g_study
 from scoring.measurement.linking import CommonScale
 from scoring.measurement.measurement_error import measurement_error
 from scoring.measurement.rasch import RaschFit
@@ -276,6 +276,7 @@ def _station(station: Station, rows: pd.DataFrame, cut: float) -> StationFigures
     people, scenarios = first["operator"].nunique(), first["scenario"].nunique()
     sat = round(len(first) / people) if people else 0
     facets = {"p": first["operator"].tolist(), "s": first["scenario"].tolist()}
+    study: GStudy | TooLittleEvidence
     if not people:
         study = TooLittleEvidence("sittings", "Nobody has finished this step.")
     else:

@@ -91,9 +91,8 @@ def person_sections(
         ("well", "What goes well"),
         ("own-steps", "Step by step"),
         ("own-mistakes", "Most frequent mistakes, and what is right"),
-        ("looking", "Finding soil"),
-        ("progress", "Over time"),
         ("next", "Practise next"),
+        ("progress", "Finding soil, and over time"),
         ("limits", "What this sheet cannot tell"),
     )
     found = {
@@ -202,21 +201,24 @@ def _next(table: CohortTable, own: OwnResults, site: SiteValues) -> tuple[Next, 
     catalogue = catalogue_of_mistakes()
     found = practice(table, catalogue, site.severity)
     made = table.mistakes[table.mistakes["operator"] == own.code]
+    times = made["mistake"].value_counts()
     todo: dict[tuple[Station, str], Next] = {}
     for line in found.plan.lines:
         if line.operator != own.code:
             continue
         station = found.station[line.scenario]
         mine = made[made["scenario"] == line.scenario]["mistake"].value_counts(sort=False)
-        often = sorted(mine.index, key=lambda name: (-int(mine[name]), name))
-        known = [catalogue[name] for name in (*often, *line.mistakes) if name in catalogue]
+        known = [catalogue[name] for name in mine.index if name in catalogue]
+        # Of what went wrong there, first what belongs to the step and happens again and again.
+        known.sort(key=lambda one: (one.station != station, -int(times[one.id]), one.id))
+        known += [catalogue[name] for name in line.mistakes if name in catalogue]
         if not known or (station, known[0].id) in todo:
             continue
         chance = round(100 * line.failure.value)
-        why = f"Of 100 decisions like these about {chance} would go wrong next time."
+        why = f"Expected next time: {chance} wrong of 100."
         if line.failures:
-            tried = f"{line.failures} of your {count(line.failure.n, 'answer')}"
-            why = f"{tried} in one exam scenario of this kind went wrong. {why}"
+            tried = f"{line.failures} of {count(line.failure.n, 'answer')}"
+            why = f"{tried} in one exam scenario with this were wrong. {why}"
         todo[station, known[0].id] = Next(station, known[0].mistake, known[0].right_action, why)
     if not todo:
         for unseen in found.plan.unseen:
