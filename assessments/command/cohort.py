@@ -24,13 +24,12 @@ from scoring.cohort.pages import (
     person_page,
     trainer_page,
 )
+from scoring.cohort.report import REPORT_STEM, TABLES_FOLDER
 from scoring.cohort.section import Finding
 from scoring.cohort.written import Written, write_page
 from scoring.faults import FaultError
 from scoring.settings import Settings
 
-REPORT = "cohort-report"
-REPORT_TABLES = "tables"
 TRAINER = "trainer-report"
 TRAINER_TABLES = "trainer-tables"
 
@@ -81,7 +80,7 @@ def write_asked(
 def report_to(cohort: Cohort, asked: Asked, folder: Path, title: str) -> None:
     """Write the manager's report, say its findings and where it is."""
     page = manager_page(cohort, asked, title or MANAGER_TITLE)
-    written = write_page(page, folder, REPORT, REPORT_TABLES)
+    written = write_page(page, folder, REPORT_STEM, TABLES_FOLDER)
     say_findings(page.findings)
     say_written("Report", written)
 
@@ -110,15 +109,19 @@ class Reports:
 def write_reports(
     settings: Settings, folder: Path, title: str, origin: Sequence[tuple[str, str]] = ()
 ) -> Reports:
-    """Write the manager's report of the whole records.
+    """Write the reports of manager and trainer on the whole records.
 
     `origin` is added to what the index knows of where the data come from.
     """
     cohort = read_cohort(settings)
     manager = manager_page(cohort, Asked(), title, origin)
+    trainer = trainer_page(cohort, Asked(), f"{title}: {TRAINER_TITLE}", origin)
     return Reports(
         manager.findings,
-        (("The manager's report", write_page(manager, folder, REPORT, REPORT_TABLES)),),
+        (
+            ("The manager's report", write_page(manager, folder, REPORT_STEM, TABLES_FOLDER)),
+            ("The trainer's report", write_page(trainer, folder, TRAINER, TRAINER_TABLES)),
+        ),
     )
 
 

@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from scoring.cohort.render import TEMPLATES, Heading, css
+from scoring.cohort.parts import part
+from scoring.cohort.render import Heading, css
 from scoring.cohort.section import Finding, Section, Sheet
-from scoring.printing import page_templates
 from scoring.spreadsheet import csv_bytes
 from scoring.workbook import xlsx_bytes
 
@@ -53,15 +53,12 @@ class MadePage:
 
     def whole(self, files: Offered) -> str:
         """Return the page with its style, to open or print anywhere; it has no script."""
-        return (
-            page_templates(TEMPLATES)
-            .get_template("page.html.j2")
-            .render(
-                title=self.heading.title,
-                invented=self.heading.invented,
-                css=css(),
-                body=self.article(files),
-            )
+        return part(
+            "page",
+            title=self.heading.title,
+            invented=self.heading.invented,
+            css=css(),
+            body=self.article(files),
         )
 
 
@@ -71,6 +68,8 @@ def page_of_sections(
     lead: Sequence[str],
     sections: Sequence[Section],
     about: str,
+    *,
+    in_short: bool = True,
 ) -> MadePage:
     """Return a page that is a row of sections.
 
@@ -86,6 +85,8 @@ def page_of_sections(
         In the order of reading; the first findings of each go under "In short".
     about : str
         What it rests on, for the line below the title; may be empty.
+    in_short : bool
+        Put the first findings before everything; a page of one sheet needs none.
 
     Raises
     ------
@@ -102,21 +103,18 @@ def page_of_sections(
     findings = tuple(finding for section in sections for finding in section.findings)
 
     def article(files: Offered) -> str:
-        return (
-            page_templates(TEMPLATES)
-            .get_template("sections.html.j2")
-            .render(
-                kind=kind,
-                title=heading.title,
-                invented=heading.invented,
-                when=f"{_day(heading.made)}. {about}".strip(),
-                lead=lead,
-                findings=findings[:MOST_FINDINGS],
-                notes=heading.notes,
-                sections=sections,
-                origin=heading.origin,
-                files=files,
-            )
+        return part(
+            "sections",
+            kind=kind,
+            title=heading.title,
+            invented=heading.invented,
+            when=f"{_day(heading.made)}. {about}".strip(),
+            lead=lead,
+            findings=findings[:MOST_FINDINGS] if in_short else (),
+            notes=heading.notes,
+            sections=sections,
+            origin=heading.origin,
+            files=files,
         )
 
     return MadePage(kind, heading, article, sheets, findings)

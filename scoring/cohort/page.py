@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import os
+from collections import OrderedDict
 from collections.abc import Mapping
 from datetime import date, timedelta
 from html import escape
@@ -38,6 +39,10 @@ TITLES: dict[Kind, str] = {
 SERVED = "SINKSIDE_SERVED"
 """Set where a page is served: only there do the links between the pages lead anywhere."""
 
+KEPT = 8
+"""Pages kept, so that whoever goes back waits for nothing. At about 1 MB each; a working
+judgement."""
+
 WORKBOOK = "tables.xlsx"
 EVERYTHING = ""
 
@@ -57,6 +62,7 @@ class CohortPage:
         self.kind = kind
         self._cohort: Cohort | None = None
         self._trouble = ""
+        self._before: OrderedDict[tuple[tuple[str, str], ...], Shown] = OrderedDict()
         try:
             self._cohort = load(settings)
         except (FaultError, DataError) as error:
@@ -86,6 +92,14 @@ class CohortPage:
 
     def shown(self, chosen: Mapping[str, str]) -> Shown:
         """Return the page for these choices; a choice left out asks for everything."""
+        key = tuple(sorted((name, value) for name, value in chosen.items() if value))
+        if key not in self._before:
+            self._before[key] = self._answer(chosen)
+            if len(self._before) > KEPT:
+                self._before.popitem(last=False)
+        return self._before[key]
+
+    def _answer(self, chosen: Mapping[str, str]) -> Shown:
         if self._cohort is None:
             return Shown(_framed(TITLES[self.kind], self._trouble), "The page cannot be shown.")
         if self.kind == "person" and self.controls and not chosen.get("code"):

@@ -6,12 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from scoring.cohort import trainer_page as trainers
 from scoring.cohort.asked import CHOICE, Asked, observed_part, part
 from scoring.cohort.brief import make_brief
 from scoring.cohort.gather import Gathered, gather
 from scoring.cohort.made_page import MadePage, page_of_sections
+from scoring.cohort.person_page import person_sections
 from scoring.cohort.reading import Counts
-from scoring.cohort.render import Heading, body
+from scoring.cohort.render import Heading
+from scoring.cohort.report import made_report, with_version
 from scoring.cohort.saying import count
 from scoring.cohort.table import CohortTable
 from scoring.faults import Fault, FaultError
@@ -22,7 +25,7 @@ from scoring.site import SiteValues
 from scoring.yaml_file import read_yaml
 
 MANAGER_TITLE = "How the department does"
-TRAINER_TITLE = "How good the exams and the assessors are"
+TRAINER_TITLE = trainers.TITLE
 PERSON_TITLE = "Sheet of {code}"
 
 Origin = Sequence[tuple[str, str]]
@@ -98,14 +101,7 @@ def manager_page(
     """
     table = part(cohort.table, asked)
     brief = make_brief(table, cohort.gathered.events, cohort.site)
-    heading = _heading(cohort, title, asked, origin)
-    return MadePage(
-        "cohort",
-        heading,
-        lambda files: body(brief, heading, files),
-        brief.sheets,
-        brief.findings,
-    )
+    return made_report(brief, _heading(cohort, title, asked, origin))
 
 
 def trainer_page(
@@ -125,18 +121,16 @@ def trainer_page(
     FaultError
         Nothing of what was asked for is there.
     """
-    from scoring.cohort.trainer_page import trainer_sections
-
     table = part(cohort.table, asked)
     observed = observed_part(cohort.observations, cohort.table, asked)
     return page_of_sections(
         "trainer",
-        _heading(cohort, title, asked, origin),
+        with_version(_heading(cohort, title, asked, origin)),
         (
             "For the trainer: which questions to mend, whether the forms are equally hard, whether "
             "assessors agree, and where to set the cut.",
         ),
-        trainer_sections(table, observed, _values(cohort)),
+        trainers.trainer_sections(table, observed, _values(cohort)),
         f"{_rests_on(table)}, {count(len(observed), 'observation')} at the sink.",
     )
 
@@ -158,8 +152,6 @@ def person_page(cohort: Cohort, code: str, asked: Asked, origin: Origin = ()) ->
     FaultError
         Nobody with this code sat an exam in what was asked for.
     """
-    from scoring.cohort.person_page import person_sections
-
     table = part(cohort.table, asked)
     if code not in table.operators():
         raise FaultError.one(
@@ -178,6 +170,7 @@ def person_page(cohort: Cohort, code: str, asked: Asked, origin: Origin = ()) ->
         (),
         person_sections(table, observed, code, _values(cohort)),
         f"{count(len(own.sittings), 'sitting')}.",
+        in_short=False,
     )
 
 

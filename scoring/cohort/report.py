@@ -1,51 +1,61 @@
-"""The printed report: one page that needs nothing else, and the tables beside it."""
+"""The manager's report as files: the page to read, the same to print, the tables beside it."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from scoring import KIT_VERSION
 from scoring.cohort.brief import Brief
-from scoring.cohort.render import Heading, page
-from scoring.spreadsheet import csv_bytes
-from scoring.whole_file import write_whole
+from scoring.cohort.made_page import MadePage
+from scoring.cohort.render import Heading, body
+from scoring.cohort.written import write_page
 
-REPORT_NAME = "cohort-report.html"
+REPORT_STEM = "cohort-report"
+REPORT_NAME = f"{REPORT_STEM}.html"
 TABLES_FOLDER = "tables"
 
 
-def write_report(brief: Brief, folder: Path, heading: Heading) -> Path:
-    """Write the report of a cohort.
+def made_report(brief: Brief, heading: Heading) -> MadePage:
+    """Return the manager's page, ready to be written or served.
 
     Parameters
     ----------
     brief : Brief
-        What the report says; :func:`scoring.cohort.brief.make_brief` computes it.
+        What it says; :func:`scoring.cohort.brief.make_brief` computes it.
+    heading : Heading
+        Title, date and origin; the kit's version is added to the origin.
+    """
+    said = with_version(heading)
+    return MadePage(
+        "cohort", said, lambda files: body(brief, said, files), brief.sheets, brief.findings
+    )
+
+
+def write_report(brief: Brief, folder: Path, heading: Heading) -> Path:
+    """Write the report of a cohort as HTML and PDF, with its tables.
+
+    Parameters
+    ----------
+    brief : Brief
     folder : Path
-        Where the page and its folder of tables go; made when missing, files of
-        the same name are replaced.
+        Made when missing; files of the same names are replaced.
     heading : Heading
         Title, date and origin; the kit's version is added to the origin.
 
     Returns
     -------
     Path
-        The page.
+        The page as HTML.
 
     Raises
     ------
     FaultError
         The folder cannot be written.
     """
-    said = Heading(
-        heading.title,
-        heading.invented,
-        heading.made,
-        (*heading.origin, ("Version of the kit", KIT_VERSION)),
-        heading.notes,
-    )
-    tables = {f"{sheet.name}.csv": csv_bytes(sheet.head, sheet.rows) for sheet in brief.sheets}
-    files = [(name, f"{TABLES_FOLDER}/{name}") for name in tables]
-    for name, content in tables.items():
-        write_whole(folder / TABLES_FOLDER / name, content)
-    return write_whole(folder / REPORT_NAME, page(brief, said, files))
+    return write_page(made_report(brief, heading), folder, REPORT_STEM, TABLES_FOLDER).html
+
+
+def with_version(heading: Heading) -> Heading:
+    """Return the heading with the kit's version at the end of its origin."""
+    return replace(heading, origin=(*heading.origin, ("Version of the kit", KIT_VERSION)))

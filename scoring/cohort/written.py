@@ -55,7 +55,13 @@ def write_page(page: MadePage, folder: Path, name: str, tables: str = "") -> Wri
         offered.append((f"{tables}.xlsx", f"{tables}.xlsx"))
         written.append(write_whole(folder / f"{tables}.xlsx", page.workbook()))
     heading = page.heading
-    pdf = pdf_bytes(page.article(()), heading.title, heading.made, invented=heading.invented)
+    pdf = pdf_bytes(
+        page.article(()),
+        heading.title,
+        heading.made,
+        invented=heading.invented,
+        one_sheet=page.kind == "person",
+    )
     return Written(
         html=write_whole(folder / f"{name}.html", page.whole(offered)),
         pdf=write_whole(folder / f"{name}.pdf", pdf),

@@ -13,7 +13,7 @@ from scoring import KIT_VERSION
 from scoring.cohort.brief import MOST_FINDINGS, make_brief
 from scoring.cohort.outcome import station_outcomes
 from scoring.cohort.render import Heading, body, page
-from scoring.cohort.report import REPORT_NAME, TABLES_FOLDER, write_report
+from scoring.cohort.report import REPORT_NAME, REPORT_STEM, TABLES_FOLDER, write_report
 from scoring.cohort.saying import percent, span
 from scoring.cohort.steps_section import HALF, points_to
 from scoring.faults import FaultError
@@ -82,7 +82,7 @@ def test_it_stands_alone(text: str) -> None:
     assert not reader.named("script")
     assert not re.search(r"""(src|href)\s*=\s*["'](https?:)?//""", text)
     assert not re.search(r"@import|@font-face|url\((?!#)", text)
-    assert all(str(a["href"]).startswith(f"{TABLES_FOLDER}/") for a in reader.named("a"))
+    assert all(str(a["href"]).startswith(TABLES_FOLDER) for a in reader.named("a"))
     assert [link["href"] for link in reader.named("link")] == ["data:,"]
 
 
@@ -182,10 +182,10 @@ def test_the_same_marks_give_the_same_bytes(tmp_path: Path, marks: list[SittingM
 
 def test_every_table_that_is_offered_is_there(tmp_path: Path, marks: list[SittingMarks]) -> None:
     offered = [str(a["href"]) for a in Reader(written(tmp_path, marks)).named("a")]
-    assert len(offered) == 9
+    assert len(offered) == 10
     assert all((tmp_path / address).stat().st_size > 30 for address in offered)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == sorted(
-        [REPORT_NAME, *(address.rpartition("/")[2] for address in offered)]
+        [REPORT_NAME, f"{REPORT_STEM}.pdf", *(address.rpartition("/")[2] for address in offered)]
     )
 
 
