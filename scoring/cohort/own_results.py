@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd  # type: ignore[import-untyped]
 
 from scoring.catalogue import Mistake
-from scoring.cohort.frequent import MIDDLE_SEVERITY
 from scoring.cohort.table import CohortTable
 from scoring.evidence import Estimate, TooLittleEvidence
 from scoring.model import Station
@@ -187,7 +186,7 @@ def _mistakes(
         entry = catalogue.get(str(name))
         if entry is None:
             continue  # a mistake nobody can look up any more helps nobody to practise
-        weight = severity.get(str(name), entry.severity if entry else MIDDLE_SEVERITY)
+        weight = severity.get(str(name), entry.severity)
         found.append(
             OwnMistake(
                 entry.mistake, entry.right_action, len(rows), rows["sitting"].nunique(), weight
