@@ -35,7 +35,7 @@ GONE = -16.0
 
 
 @dataclass(frozen=True)
-class _Aim:
+class Aim:
     """One end: which variance or share, and which way."""
 
     at: int
@@ -76,28 +76,32 @@ def profile_intervals(
     aims = []
     for at in range(k + 1):
         for share in (False, True):
-            if at == k and share and not gamma.any():
-                continue  # no path leads there from 0: looked for slowly, below
-            if at == k or without[at] > drops[_Aim(at, share, False)]:
-                aims.append(_Aim(at, share, False))
-            if at < k or not share or nothing > drops[_Aim(at, share, True)]:
-                aims.append(_Aim(at, share, True))
+            if at == k and share and (k == 1 or not gamma.any()):
+                continue  # known from the other share, or no path leads there from 0: see below
+            if at == k or without[at] > drops[Aim(at, share, False)]:
+                aims.append(Aim(at, share, False))
+            if at < k or not share or nothing > drops[Aim(at, share, True)]:
+                aims.append(Aim(at, share, True))
     found = _places(model, gamma, residual, aims, least + np.array([drops[aim] for aim in aims]))
-    ends: dict[_Aim, float | None] = dict(zip(aims, found, strict=True))
+    ends: dict[Aim, float | None] = dict(zip(aims, found, strict=True))
     if not gamma.any():
-        ends[_Aim(k, True, False)] = None
+        ends[Aim(k, True, False)] = None
     values = np.append(gamma, 1.0) * residual
+    if k == 1:
+        for up in (False, True):
+            other = ends.get(Aim(0, True, not up), 1.0 if not up else 0.0)
+            ends[Aim(1, True, up)] = None if other is None else 1 - other
     out = []
     for at in range(k + 1):
         pairs: list[Ends] = []
         for share in (False, True):
-            low = ends.get(_Aim(at, share, False), 0.0)
-            high = ends.get(_Aim(at, share, True), 1.0)
+            low = ends.get(Aim(at, share, False), 0.0)
+            high = ends.get(Aim(at, share, True), 1.0)
             value = float(values[at] / (values.sum() if share else 1.0))
             # An end on the wrong side or not found was missed: it is looked for slowly.
             if low is None or high is None or not low <= value <= high:
                 seek = share_ends if share else variance_ends
-                pair = (least + drops[_Aim(at, share, up)] for up in (False, True))
+                pair = (least + drops[Aim(at, share, up)] for up in (False, True))
                 pairs.append(seek(model, np.sqrt(gamma), at, *pair))
             else:
                 pairs.append((low, high))
@@ -105,7 +109,7 @@ def profile_intervals(
     return out
 
 
-def heights(model: Likelihood, gamma: Numbers, confidence: float) -> dict[_Aim, float]:
+def heights(model: Likelihood, gamma: Numbers, confidence: float) -> dict[Aim, float]:
     """Return how far above the least the deviance stands at each end."""
     tail = (1 - confidence) / 2
     degrees = np.array(model.degrees())
@@ -118,16 +122,16 @@ def heights(model: Likelihood, gamma: Numbers, confidence: float) -> dict[_Aim, 
         for up in (False, True):
             upper = tail if not up else 1 - tail
             x = float(chdtri(df, upper)) / df
-            found[_Aim(at, False, up)] = df * (x - 1 - np.log(x))
+            found[Aim(at, False, up)] = df * (x - 1 - np.log(x))
             x = float(fdtri(df, rest, 1 - upper))
             whole_df = df + rest
-            found[_Aim(at, True, up)] = whole_df * np.log((df * x + rest) / whole_df) - (
+            found[Aim(at, True, up)] = whole_df * np.log((df * x + rest) / whole_df) - (
                 df * np.log(x)
             )
     return {aim: float(height) for aim, height in found.items()}
 
 
-def _quantity(aims: list[_Aim], x: Numbers, zero: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+def _quantity(aims: list[Aim], x: Numbers, zero: Numbers) -> tuple[Numbers, Numbers, Numbers]:
     """Return logarithm of each variance or logit of each share, its slope and its curve."""
     rows, k = zero.shape
     value, slope = np.empty(rows), np.zeros((rows, k + 1))
@@ -156,7 +160,7 @@ def _places(
     model: Likelihood,
     gamma: Numbers,
     residual: float,
-    aims: list[_Aim],
+    aims: list[Aim],
     heights: Numbers,
 ) -> list[float | None]:
     """Return the end of each aim, None where Newton's steps do not settle."""
@@ -206,7 +210,7 @@ def _places(
 
 def _walk(
     model: Likelihood,
-    aims: list[_Aim],
+    aims: list[Aim],
     state: tuple[Numbers, Numbers, Numbers],
     heights: Numbers,
 ) -> list[float | None]:

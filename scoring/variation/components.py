@@ -200,17 +200,19 @@ def variance_components(
         if len(column) != len(y):
             raise DataError(name, len(column), f"{len(y)} values, one for each outcome")
     y = y if whole else y[seen]
-    x = np.ones((len(y), 1 + len(fixed or {})))
-    for at, (name, values) in enumerate((fixed or {}).items(), start=1):
-        x[:, at] = np.asarray(values, dtype=float)[seen]
-        if not np.isfinite(x[:, at]).all():
-            raise DataError(name, "a missing or infinite value", "finite numbers")
-    if len(y) < x.shape[1] + 2:
+    x, columns = None, 1 + len(fixed or {})
+    if fixed:
+        x = np.ones((len(y), columns))
+        for at, (name, values) in enumerate(fixed.items(), start=1):
+            x[:, at] = np.asarray(values, dtype=float)[seen]
+            if not np.isfinite(x[:, at]).all():
+                raise DataError(name, "a missing or infinite value", "finite numbers")
+    if len(y) < columns + 2:
         return TooLittleEvidence("rows", f"Only {len(y)} values; more are needed.", len(y))
     if (ends[0] == ends[1]) if whole else np.ptp(y) == 0:
         said = f"All {len(y)} values are equal; there is no variation to divide."
         return TooLittleEvidence("variance", said, len(y))
-    if x.shape[1] > 1 and np.linalg.matrix_rank(x) < x.shape[1]:
+    if x is not None and np.linalg.matrix_rank(x) < columns:
         raise DataError("fixed", "columns that say the same", "columns that differ")
     codes: list[Codes] = []
     labels: list[list[object]] = []
@@ -228,7 +230,7 @@ def variance_components(
     centre = float(y.mean())
     y = y - centre
     spread = float(np.sqrt(y @ y / len(y)))
-    model = Likelihood(gather(y / spread, x, codes, [len(level) for level in labels]), reml=reml)
+    model = Likelihood(gather(y, x, codes, [len(level) for level in labels], spread), reml=reml)
     same = model.same()
     if same is not None:
         one, other = (list(factors)[at] for at in same)

@@ -78,8 +78,12 @@ class Sums:
     edge: Numbers
 
 
-def gather(y: Numbers, x: Numbers, codes: list[Codes], levels: list[int]) -> Sums:
-    """Return the sums of rows ``y`` (n,), ``x`` (n, p) and integer codes of each factor.
+def gather(
+    y: Numbers, x: Numbers | None, codes: list[Codes], levels: list[int], scale: float = 1.0
+) -> Sums:
+    """Return the sums of rows ``y / scale`` (n,), ``x`` (n, p) and codes of each factor.
+
+    Without ``x`` there is an intercept alone, which costs no column of ones.
 
     Raises
     ------
@@ -92,8 +96,7 @@ def gather(y: Numbers, x: Numbers, codes: list[Codes], levels: list[int]) -> Sum
     m = sum(levels[k] for k in rest)
     if m > DENSE_LEVELS:
         raise ValueError(f"{m} levels outside the largest factor: wanted at most {DENSE_LEVELS}")
-    plain = x.shape[1] == 1 and bool(np.all(x == 1.0))
-    n, p = x.shape
+    n, p = len(y), 1 if x is None else x.shape[1]
     size = m + p + 1
     products = np.zeros((size, size))
     starts = np.cumsum([0] + [levels[k] for k in rest])
@@ -106,20 +109,21 @@ def gather(y: Numbers, x: Numbers, codes: list[Codes], levels: list[int]) -> Sum
 
     def totals_of(code: Codes, levels_of: int, rows: Numbers | None) -> Numbers:
         """Totals of X and y by level."""
-        columns = [] if plain else list(x.T)
+        columns = [] if x is None else list(x.T)
         found: list[Any] = []
         for column in [*columns, y]:
             found.append(np.bincount(code, weights=column, minlength=levels_of))
-        if plain:
+        found[-1] = found[-1] / scale
+        if x is None:
             found.insert(0, np.bincount(code, minlength=levels_of) if rows is None else rows)
         return np.column_stack(found)
 
     edge = totals_of(codes[first], big, counted)
-    if plain:
-        products[m, m], products[m + 1, m + 1] = n, y @ y
+    if x is None:
+        products[m, m], products[m + 1, m + 1] = n, y @ y / scale**2
         products[m, m + 1] = products[m + 1, m] = edge[:, 1].sum()
     else:
-        xy = np.column_stack([x, y])
+        xy = np.column_stack([x, y / scale])
         products[m:, m:] = xy.T @ xy
     for at, k in enumerate(rest):
         here = slice(int(starts[at]), int(starts[at + 1]))

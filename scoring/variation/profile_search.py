@@ -13,6 +13,10 @@ from scipy.optimize import brentq, minimize  # type: ignore[import-untyped]
 from scoring.variation.mixed_likelihood import Likelihood, Numbers
 
 Ends = tuple[float | None, float | None]
+SMALLEST = 1e-8
+"""Smallest variance, over the outcome's, that is told from 0; a working judgement."""
+LARGEST = 1e5
+"""Largest relative standard deviation tried: beyond, double numbers lose the residual."""
 FARTHEST = 60
 """Doublings after which an upper end is given up (it is then None): none is that far."""
 
@@ -55,7 +59,8 @@ def _least(of: Callable[[Numbers], float], start: Numbers, upper: list[float | N
     if not len(start):
         return of(start)
     found = minimize(
-        of, start, method="L-BFGS-B", bounds=[(0.0, top) for top in upper],
+        of, np.minimum(start, LARGEST), method="L-BFGS-B",
+        bounds=[(0.0, LARGEST if top is None else top) for top in upper],
         options={"ftol": 1e-10, "gtol": 1e-5},
     )  # fmt: skip
     return float(found.fun)
@@ -117,7 +122,7 @@ def _best_for_share(model: Likelihood, theta: Numbers, at: int, share: float) ->
 def _ends(of: Callable[[float], float], value: float, heights: tuple[float, float]) -> Ends:
     """Return where a profile crosses its heights below and above a variance."""
     low: float | None = 0.0
-    tiny = max(value, 1.0) * 1e-8
+    tiny = max(value, 1.0) * SMALLEST
     if value > tiny and of(tiny) > heights[0]:
         low = float(brentq(lambda at: of(at) - heights[0], tiny, value, rtol=1e-4))
     upper = max(value, 1e-3)
