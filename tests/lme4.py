@@ -34,11 +34,12 @@ def bring_lme4() -> str | None:
     found = find_lme4()
     if found:
         return found
-    apt = shutil.which("apt-get")
-    if apt is None:
+    apt, sudo = shutil.which("apt-get"), shutil.which("sudo")
+    root = apt is not None and os.geteuid() == 0
+    if apt is None or not (root or sudo):
         print("R with lme4 is not here and cannot be installed; the comparison is left out.")
         return None
-    asking = [] if os.geteuid() == 0 else ["sudo", "--non-interactive"]
+    asking = [] if root or sudo is None else [sudo, "--non-interactive"]
     print("Installing R with lme4 for the comparison (Debian's r-cran-lme4) …", flush=True)
     environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     for arguments in (["update", "-qq"], ["install", "-y", "-qq", "r-cran-lme4"]):
@@ -48,7 +49,10 @@ def bring_lme4() -> str | None:
         if done.returncode != 0:
             print(f"R with lme4 could not be installed: {done.stderr.strip()[-400:]}")
             return None
-    return find_lme4()
+    found = find_lme4()
+    if found is None:
+        print("R with lme4 was installed but does not start; the comparison is left out.")
+    return found
 
 
 def run_r(script: str, *, folder: Path, rscript: str | None = None) -> dict[str, Any]:
