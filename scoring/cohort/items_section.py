@@ -30,15 +30,34 @@ VERDICTS: dict[Code, str] = {
 }
 
 HEAD = (
-    "station", "scenario", "decision", "critical", "verdict", "people", "right (%)",
-    "right low (%)", "right high (%)", "mean credit (%)", "discrimination",
-    "discrimination low", "discrimination high", "difficulty (logits)", "standard error",
-    "infit", "outfit", "adjusted probability",
-)  # fmt: skip
+    "station",
+    "scenario",
+    "decision",
+    "critical",
+    "verdict",
+    "people",
+    "right (%)",
+    "right low (%)",
+    "right high (%)",
+    "mean credit (%)",
+    "discrimination",
+    "discrimination low",
+    "discrimination high",
+    "difficulty (logits)",
+    "standard error",
+    "infit",
+    "outfit",
+    "adjusted probability",
+)
 OPTIONS_HEAD = (
-    "station", "scenario", "decision", "answer", "key", "people",
+    "station",
+    "scenario",
+    "decision",
+    "answer",
+    "key",
+    "people",
     "their mean at the rest (levelled, 0 to 1)",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,24 +90,43 @@ def told(item: Item) -> Told:
     """Return what is said of one decision."""
     work = STATION_WORK[item.station]
     if item.code == "key_suspect":
-        return Told(item, _wrong_key(item, work), _evidence(item),
-                    "Check the key of this decision. Until that is done, take the scenario out of "
-                    "the exams. When the key is mended, mark the sittings again with: "
-                    "sinkside exam mark FORM.")  # fmt: skip
+        return Told(
+            item,
+            _wrong_key(item, work),
+            _evidence(item),
+            "Check the key of this decision. Until that is done, take the scenario out of "
+            "the exams. When the key is mended, mark the sittings again with: "
+            "sinkside exam mark FORM.",
+        )
     if item.code == "site":
-        return Told(item, _by_site(item), _evidence(item),
-                    "Ask both sites how they do this step, and whether the words or the key fit "
-                    "only one of them.")  # fmt: skip
+        return Told(
+            item,
+            _by_site(item),
+            _evidence(item),
+            "Ask both sites how they do this step, and whether the words or the key fit "
+            "only one of them.",
+        )
     if item.code == "too_hard":
-        return Told(item, "Nearly nobody gets this right.", _evidence(item),
-                    "Read it again: is the key right, are the words clear, is it taught?")  # fmt: skip
+        return Told(
+            item,
+            "Nearly nobody gets this right.",
+            _evidence(item),
+            "Read it again: is the key right, are the words clear, is it taught?",
+        )
     if item.code == "misfit":
-        return Told(item, f"Right and wrong here go little with how people do at {work}.",
-                    _evidence(item), "Read it again: do able people understand it otherwise?")  # fmt: skip
+        return Told(
+            item,
+            f"Right and wrong here go little with how people do at {work}.",
+            _evidence(item),
+            "Read it again: do able people understand it otherwise?",
+        )
     if item.code == "too_easy":
-        return Told(item, "Nearly everybody gets this right. It does not tell people apart.",
-                    _evidence(item),
-                    "Keep it if it is critical; otherwise ask something that people differ in.")  # fmt: skip
+        return Told(
+            item,
+            "Nearly everybody gets this right. It does not tell people apart.",
+            _evidence(item),
+            "Keep it if it is critical; otherwise ask something that people differ in.",
+        )
     if item.code == "too_little":
         why = (
             f"Only {count(item.n, 'person', 'people')} answered it; at least {LEAST_PERSONS} "
@@ -163,12 +201,15 @@ def items_section(study: ItemStudy) -> Section:
             "tally": _tally(study),
             "sites": study.sites,
             "not_compared": study.not_compared,
-            "scales": [(station, scale.said) for station, scale in study.scales.items()
-                       if isinstance(scale, TooLittleEvidence)],
+            "scales": [
+                (station, scale.said)
+                for station, scale in study.scales.items()
+                if isinstance(scale, TooLittleEvidence)
+            ],
             "verdicts": VERDICTS,
             "least": LEAST_PERSONS,
         },
-    )  # fmt: skip
+    )
     return Section(ID, TITLE, html, _findings(every, act), _sheets(study))
 
 
@@ -188,18 +229,29 @@ def _tally(study: ItemStudy) -> list[tuple[str, int, dict[str, int]]]:
 
 def _findings(every: list[Told], act: list[Told]) -> tuple[Finding, ...]:
     if not every:
-        return (Finding("items", "No decision has been answered yet.",
-                        "Nothing can be said of the questions."),)  # fmt: skip
+        return (
+            Finding(
+                "items",
+                "No decision has been answered yet.",
+                "Nothing can be said of the questions.",
+            ),
+        )
     found = [
-        Finding("items", f"{one.item.scenario}, decision {one.item.decision}: {one.said}",
-                f"{one.evidence} {one.todo}")
+        Finding(
+            "items",
+            f"{one.item.scenario}, decision {one.item.decision}: {one.said}",
+            f"{one.evidence} {one.todo}",
+        )
         for one in act
-    ]  # fmt: skip
+    ]
     if not act:
-        found.append(Finding(
-            "items", f"None of {count(len(every), 'decision')} needs action.",
-            "A wrong key that few people met, or that misleads few, may still be among them.",
-        ))  # fmt: skip
+        found.append(
+            Finding(
+                "items",
+                f"None of {count(len(every), 'decision')} needs action.",
+                "A wrong key that few people met, or that misleads few, may still be among them.",
+            )
+        )
     return tuple(found)
 
 
@@ -208,18 +260,39 @@ def _sheets(study: ItemStudy) -> tuple[Sheet, ...]:
     options: list[Row] = []
     for item in study.items:
         fit = item.fit if isinstance(item.fit, Fit) else None
-        right = [None if share is None else 100 * share
-                 for share in (value(item.right), *ends(item.right))]  # fmt: skip
-        rows.append((
-            item.station, item.scenario, item.decision, "yes" if item.critical else "",
-            VERDICTS[item.code], item.n, *right, 100 * item.mean_credit,
-            value(item.discrimination), *ends(item.discrimination),
-            value(item.rasch), item.error, fit and fit.infit, fit and fit.outfit,
-            item.probability,
-        ))  # fmt: skip
+        right = [
+            None if share is None else 100 * share
+            for share in (value(item.right), *ends(item.right))
+        ]
+        rows.append(
+            (
+                item.station,
+                item.scenario,
+                item.decision,
+                "yes" if item.critical else "",
+                VERDICTS[item.code],
+                item.n,
+                *right,
+                100 * item.mean_credit,
+                value(item.discrimination),
+                *ends(item.discrimination),
+                value(item.rasch),
+                item.error,
+                fit and fit.infit,
+                fit and fit.outfit,
+                item.probability,
+            )
+        )
         options += [
-            (item.station, item.scenario, item.decision, str(use.option),
-             "yes" if use.key else "", use.count, use.mean_rest)
+            (
+                item.station,
+                item.scenario,
+                item.decision,
+                str(use.option),
+                "yes" if use.key else "",
+                use.count,
+                use.mean_rest,
+            )
             for use in item.options
-        ]  # fmt: skip
+        ]
     return (Sheet("items", HEAD, rows), Sheet("answers-given", OPTIONS_HEAD, options))

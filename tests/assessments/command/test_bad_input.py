@@ -137,15 +137,17 @@ def test_details_that_cannot_be_written_end_in_no_traceback(
 def sample_log(records: Path) -> Path:
     """One real answer log, written through the demo's own generator."""
     from assessments import exam_library
-    from assessments.exam_form import find_form
+    from assessments.exam_form import exam_forms
     from sample_cohort.generate import write_cohort
+    from sample_cohort.plan import SITES
     from scoring.settings import Settings
     from scoring.site import SiteValues
     from scoring.yaml_file import read_yaml
 
     site = read_yaml(lessons.DEFAULT_SITE, SiteValues)
     settings = Settings(records=records, site=lessons.DEFAULT_SITE)
-    summary = write_cohort(settings, [find_form("hand-cleaning-a")], exam_library(), site)
+    sites = dict.fromkeys(SITES, site)
+    summary = write_cohort(settings, exam_forms(), exam_library(), sites)
     return summary.logs[0]
 
 
