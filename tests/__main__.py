@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from tests.chromium import NoBrowserError, bring_chromium
 
@@ -34,11 +34,14 @@ def main(arguments: Sequence[str]) -> int:
     workers = min(MOST_WORKERS, os.cpu_count() or 1)
     # A file stays on one worker: what its tests share is made once.
     spread = ["-n", str(workers), "--dist", "loadfile", f"--ignore={BENCHMARKS}"]
-    return _pytest(*spread) or _pytest(BENCHMARKS)
+    # Each worker has a core; linear algebra on several threads would only make them wait.
+    one_thread = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    return _pytest(*spread, environment=one_thread) or _pytest(BENCHMARKS)
 
 
-def _pytest(*arguments: str) -> int:
-    return subprocess.run([sys.executable, "-m", "pytest", *arguments], check=False).returncode
+def _pytest(*arguments: str, environment: Mapping[str, str] | None = None) -> int:
+    command = [sys.executable, "-m", "pytest", *arguments]
+    return subprocess.run(command, check=False, env=environment).returncode
 
 
 if __name__ == "__main__":

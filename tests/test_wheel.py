@@ -11,6 +11,7 @@ from tests.test_house import PACKAGES, ROOT
 
 NEEDED = {
     ".py", ".typed", ".yaml", ".csv", ".ipynb", ".js", ".css", ".html", ".j2", ".md",
+    ".typ",
 }  # fmt: skip
 """Kinds of files that the kit reads at work, or that its README points to."""
 

@@ -99,11 +99,11 @@ def run_demo(folder: Path) -> None:
     say_findings(reports.findings)
     said.print("\n[bold]What to open next[/bold]")
     for what, written in reports.written:
-        said.print(f"  {what + ', in any browser:':<35}{escape(str(written.html))}")
-        said.print(f"  {'The same to print:':<35}{escape(str(written.pdf))}")
-    said.print("  The lessons and exam room:         uv run sinkside learn")
+        said.print(f"  {what + ':':<31}{escape(str(written.html))}")
+        said.print(f"  {'  the same to print:':<31}{escape(str(written.pdf))}")
+    said.print("  The lessons and exam room:     uv run sinkside learn")
     where = escape(str(settings.records))
-    said.print(f'  The pages on a server of your own: uv run sinkside cohort --records "{where}"')
+    said.print(f'  The pages, to choose from:     uv run sinkside cohort --records "{where}"')
     said.print(f"\nDone in {time.monotonic() - began:.0f} s. All of this is invented data.")
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scoring.cohort.answer_cells import answer_cells, handed_in
+from scoring.cohort.answer_cells import answer_cells, by_operator, handed_in
+from scoring.cohort.sampled import fitted_rows
 from scoring.cohort.step_variation import StepVariation
 from scoring.cohort.table import CohortTable
 from scoring.evidence import TooLittleEvidence
@@ -26,7 +27,8 @@ class OperatorStudy:
     Attributes
     ----------
     rates : OperatorRates or TooLittleEvidence
-        Of wrong decisions at all steps together.
+        Of wrong decisions at all steps together; of very many operators a sample, see
+        :mod:`scoring.cohort.sampled`.
     funnel : Funnel or TooLittleEvidence
         The raw counts against the cohort's own rate, limits widened to what
         operators vary beyond chance (additive).
@@ -80,14 +82,15 @@ def operator_study(
     In each list of flags the expected share of wrong ones is held to 5 %, and therefore in
     all lists together.
     """
-    cells = answer_cells(handed_in(table))
+    rows = handed_in(table)
+    cells = answer_cells(fitted_rows(rows))
     fit = fit_binomial(
         cells["right"],
         cells["assessed"],
         groups={"operator": cells["operator"], "scenario": cells["scenario"]},
         least_levels=2,
     )
-    people = cells.groupby("operator", observed=True)[["assessed", "right"]].sum().sort_index()
+    people = by_operator(rows)
     wrong = people["assessed"] - people["right"]
     flagged: dict[str, list[Station]] = {}
     for step in steps:

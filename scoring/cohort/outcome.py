@@ -72,7 +72,7 @@ def _outcome(table: CohortTable, station: Station, confidence: float) -> Station
     rows = table.stations[table.stations["station"] == station]
     finished = table.finished(station)
     layout = lay_out(
-        finished["operator"].tolist(), finished["form"].tolist(), finished["share"].tolist()
+        finished["operator"], finished["form"], finished["share"].to_numpy(dtype=float)
     )
     people = operator_means(layout, confidence=confidence)
     mean, low, high = _mean_over_operators(layout, people, confidence)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd  # type: ignore[import-untyped]
 
 from scoring.catalogue import Mistake
-from scoring.cohort.answer_cells import answer_cells, handed_in
+from scoring.cohort.answer_cells import answer_cells, by_operator, handed_in
 from scoring.cohort.frequent import MIDDLE_SEVERITY
 from scoring.cohort.step_variation import StepVariation
 from scoring.cohort.table import CohortTable
@@ -98,12 +98,17 @@ def practice(
     The severity of a scenario is the mean of the mistakes that were made at it.
     """
     rows = handed_in(table)
-    station = rows.drop_duplicates("scenario").set_index("scenario")["station"].to_dict()
-    made = table.mistakes[table.mistakes["at"].map(table.sittings["complete"]).astype(bool)]
+    first = rows.drop_duplicates("scenario")
+    station = {
+        str(name): place for name, place in zip(first["scenario"], first["station"], strict=True)
+    }
+    made = table.made
     whole = {**{name: entry.severity for name, entry in catalogue.items()}, **severity}
-    weights = made["mistake"].map(whole).fillna(MIDDLE_SEVERITY)
-    mean = weights.groupby(made["scenario"]).mean().to_dict()
-    times = made.groupby(["scenario", "mistake"]).size().reset_index(name="times")
+    times = made.groupby(["scenario", "mistake"], observed=True, sort=False).size()
+    times = times.rename("times").reset_index().astype({"scenario": str, "mistake": str})
+    weights = times["mistake"].map(whole).fillna(MIDDLE_SEVERITY).astype(float) * times["times"]
+    sums = pd.DataFrame({"weight": weights, "times": times["times"]}).groupby(times["scenario"])
+    mean = {name: sum_.weight / sum_.times for name, sum_ in sums.sum().iterrows()}
     times = times.sort_values(["times", "mistake"], ascending=[False, True], kind="stable")
     ids = {name: tuple(some["mistake"]) for name, some in times.groupby("scenario")}
     weight = {str(name): round(mean.get(name, MIDDLE_SEVERITY), 1) for name in station}
@@ -152,7 +157,7 @@ def _together(rows: pd.DataFrame, severity: Mapping[str, float]) -> tuple[Togeth
 
 
 def _kept(cells: pd.DataFrame) -> pd.DataFrame:
-    people = cells.groupby("operator", observed=True)[["assessed", "right"]].sum()
+    people = by_operator(cells)
     if len(people) <= MOST_PLANNED:
         return cells
     share = (people["right"] / people["assessed"]).sort_values(kind="stable")

@@ -122,17 +122,19 @@ def read_table(
     """
     sat = _with_people(rows, people or {})
     names = _names(index)
+    who = {name: _coded(sat[name]) for name in WHO_COLUMNS}
     sums, at = unpacked(sat["sums"].tolist(), SUMS)
-    scenarios = _of(sat, at, sums, {"scenario": names, "station": _STATIONS})
+    scenarios = _of(who, at, sums, {"scenario": names, "station": _STATIONS})
     results, at = unpacked(sat["results"].tolist(), RESULTS)
-    stations = _of(sat, at, results, {"verdict": _VERDICTS, "station": _STATIONS})
     complete = sat["complete"].to_numpy(dtype=bool)[at]
-    stations["verdict"] = stations["verdict"].where(complete, UNHEARD)
+    results = results.copy()
+    results["verdict"][~complete] = VERDICTS.index(UNHEARD)
+    stations = _of(who, at, results, {"verdict": _VERDICTS, "station": _STATIONS})
     stations["complete"] = complete
     stations["finished"] = complete & (results["decisions"] > 0) & (results["unanswered"] == 0)
     slips, at = unpacked(sat["slips"].tolist(), SLIPS)
     mistakes = _of(
-        sat, at, slips, {"scenario": names, "decision": names, "mistake": names,
+        who, at, slips, {"scenario": names, "decision": names, "mistake": names,
                          "station": _STATIONS},
     )  # fmt: skip
     return CohortTable(
@@ -145,18 +147,35 @@ def read_table(
 
 
 def _of(
-    sat: pd.DataFrame, at: NDArray[np.intp], records: NDArray[Any], texts: Mapping[str, pd.Index]
+    who: Mapping[str, pd.Categorical],
+    at: NDArray[np.intp],
+    records: NDArray[Any],
+    texts: Mapping[str, pd.Index],
 ) -> pd.DataFrame:
     """Return packed records as a table, with the sitting each belongs to and its texts."""
-    columns: dict[str, Any] = {name: sat[name].array.take(at) for name in WHO_COLUMNS}
+    columns: dict[str, Any] = {name: texts_of.take(at) for name, texts_of in who.items()}
     columns["at"] = at
     for name in records.dtype.names or ():
         held = np.ascontiguousarray(records[name])
         if name in texts:
-            columns[name] = texts[name].array.take(held)
+            columns[name] = _named(held, texts[name])
         else:
             columns[name] = held if held.dtype.kind == "f" else held.astype(np.int64)
     return pd.DataFrame(columns)
+
+
+def _coded(texts: pd.Series) -> pd.Categorical:
+    """Return texts as categories, sorted: counting by them then never compares a text."""
+    return pd.Categorical(texts.astype("str"))
+
+
+def _named(numbers: NDArray[Any], texts: pd.Index) -> pd.Categorical:
+    """Return the text of each number as categories: those that occur, sorted."""
+    used = np.flatnonzero(np.bincount(numbers, minlength=len(texts)))
+    order = used[np.argsort(texts.to_numpy(dtype=object)[used], kind="stable")]
+    place = np.full(len(texts), -1)
+    place[order] = np.arange(len(order))
+    return pd.Categorical.from_codes(place[numbers], categories=texts[order])
 
 
 def _names(index: Index) -> pd.Index:

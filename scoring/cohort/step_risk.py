@@ -11,13 +11,15 @@ import pandas as pd  # type: ignore[import-untyped]
 from scipy.stats import t as t_distribution  # type: ignore[import-untyped]
 
 from scoring.catalogue import Mistake
-from scoring.cohort.answer_cells import handed_in
+from scoring.cohort.answer_cells import by_operator, handed_in
 from scoring.cohort.frequent import MIDDLE_SEVERITY
+from scoring.cohort.sampled import fitted_rows
 from scoring.cohort.table import CohortTable
 from scoring.evidence import CONFIDENCE, Estimate
 from scoring.model import Station
 from scoring.variation.binomial import BinomialFit, fit_binomial
 from scoring.variation.binomial_intervals import profile_sd
+from scoring.variation.large_sample import is_large, large_sample_sd
 from scoring.variation.odds import median_odds_ratio
 
 PER = 100
@@ -90,18 +92,23 @@ def step_risks(
         The site's own severities, which overrule the catalogue's.
     """
     whole = {**{name: entry.severity for name, entry in catalogue.items()}, **severity}
-    made = table.mistakes[table.mistakes["at"].map(table.sittings["complete"]).astype(bool)]
-    made = made.assign(severity=made["mistake"].map(whole).fillna(MIDDLE_SEVERITY))
-    return tuple(_risk(table, station, made) for station in table.stations_met())
+    made = table.made
+    names = made["mistake"].cat.categories
+    weights = np.array([whole.get(str(name), MIDDLE_SEVERITY) for name in names], dtype=float)
+    severe = weights[made["mistake"].cat.codes.to_numpy()] if len(names) else np.zeros(0)
+    return tuple(_risk(table, station, made, severe) for station in table.stations_met())
 
 
-def _risk(table: CohortTable, station: Station, made: pd.DataFrame) -> StepRisk:
-    rows = handed_in(table, station)
-    decisions = rows.groupby("operator", observed=True)["assessed"].sum()
-    own = made[made["station"] == station]
-    weight = own.groupby("operator")["severity"].sum().reindex(decisions.index).fillna(0)
+def _risk(
+    table: CohortTable, station: Station, made: pd.DataFrame, severe: npt.NDArray[np.float64]
+) -> StepRisk:
+    decisions = by_operator(handed_in(table, station))["assessed"]
+    here = (made["station"] == station).to_numpy()
+    operator = made["operator"].cat
+    sums = np.bincount(operator.codes.to_numpy()[here], severe[here], len(operator.categories))
+    weight = pd.Series(sums, index=operator.categories).reindex(decisions.index).fillna(0)
     found = _ratio(weight.to_numpy(dtype=float), decisions.to_numpy(dtype=float))
-    return StepRisk(station, found, len(own), int(decisions.sum()))
+    return StepRisk(station, found, int(here.sum()), int(decisions.sum()))
 
 
 def _ratio(
@@ -135,43 +142,69 @@ def kinds_within(
 
     A decision counts for a kind when anybody made a mistake of that kind at it.
     """
-    made = table.mistakes[
-        (table.mistakes["station"] == station)
-        & table.mistakes["at"].map(table.sittings["complete"]).astype(bool)
-    ]
-    topics = {name: entry.topic for name, entry in catalogue.items()}
-    made = made.assign(topic=made["mistake"].map(topics)).dropna(subset=["topic"])
-    counted = made["topic"].value_counts()
+    made = table.made
+    made = made[made["station"] == station]
+    names = made["mistake"].cat.categories
+    topic = pd.Series(
+        [entry.topic if (entry := catalogue.get(str(name))) else None for name in names],
+        index=names,
+        dtype=object,
+    )
+    times = pd.Series(np.bincount(made["mistake"].cat.codes, minlength=len(names)), index=names)
+    counted = times.groupby(topic).sum()
     often = sorted(counted[counted >= LEAST_MISTAKES].items(), key=lambda pair: (-pair[1], pair[0]))
     rows = handed_in(table, station)
-    sat = rows.groupby(["operator", "scenario"], observed=True).size().rename("sat").reset_index()
-    return tuple(_kind(topic, made[made["topic"] == topic], sat) for topic, _ in often[:MOST_KINDS])
-
-
-def _kind(topic: str, made: pd.DataFrame, sat: pd.DataFrame) -> Kind:
-    places = made.drop_duplicates(["scenario", "decision"]).groupby("scenario").size()
-    cells = sat.assign(trials=sat["sat"] * sat["scenario"].astype(str).map(places).fillna(0))
-    cells = cells[cells["trials"] > 0]
-    # Two mistakes of one kind at one decision are one wrong decision.
-    once = made.drop_duplicates(["sitting", "scenario", "decision"])
-    wrong = once.groupby(["operator", "scenario"]).size().rename("wrong").reset_index()
-    merged = cells.astype({"operator": str, "scenario": str}).merge(
-        wrong.astype({"operator": str, "scenario": str}), how="left", on=["operator", "scenario"]
+    return tuple(
+        _kind(name, made[made["mistake"].isin(names[topic == name])], rows)
+        for name, _ in often[:MOST_KINDS]
     )
-    events = merged["wrong"].fillna(0)
+
+
+def _kind(topic: str, made: pd.DataFrame, rows: pd.DataFrame) -> Kind:
+    # Two mistakes of one kind at one decision are one wrong decision.
+    once = made.drop_duplicates(["at", "scenario", "decision"])
+    places = once.drop_duplicates(["scenario", "decision"])["scenario"].value_counts()
+    whole = _wrong_of(once, rows, places)
+    fitted = _wrong_of(once, fitted_rows(rows), places)
     fit = fit_binomial(
-        events,
-        merged["trials"],
-        groups={"operator": merged["operator"], "scenario": merged["scenario"]}
-        if merged["scenario"].nunique() > 1
-        else {"operator": merged["operator"]},
+        fitted["wrong"],
+        fitted["trials"],
+        groups={"operator": fitted["operator"], "scenario": fitted["scenario"]}
+        if fitted["scenario"].nunique() > 1
+        else {"operator": fitted["operator"]},
         least_levels=2,
     )
     ratio = None
     if isinstance(fit, BinomialFit):
-        sd = profile_sd(fit, "operator")
+        sd = large_sample_sd(fit) if is_large(fit) else profile_sd(fit, "operator")
         ends = [None if end is None else median_odds_ratio(end**2) for end in (sd.low, sd.high)]
         ratio = Estimate(median_odds_ratio(sd.value**2), ends[0], ends[1], sd.n)
     return Kind(
-        topic, len(once), int(merged["trials"].sum()), int(once["operator"].nunique()), ratio
+        topic, len(once), int(whole["trials"].sum()), int(once["operator"].nunique()), ratio
+    )
+
+
+def _wrong_of(once: pd.DataFrame, rows: pd.DataFrame, places: pd.Series) -> pd.DataFrame:
+    """Return the wrong decisions of one kind, and trials, of each operator at each scenario."""
+    operator = rows["operator"].cat.remove_unused_categories()
+    scenario = rows["scenario"].cat.remove_unused_categories()
+    people, across = operator.cat.categories, scenario.cat.categories
+    who = once["operator"].cat.set_categories(people).cat.codes.to_numpy(dtype=np.int64)
+    what = once["scenario"].cat.set_categories(across).cat.codes.to_numpy(dtype=np.int64)
+    known = (who >= 0) & (what >= 0)
+    size = len(people) * len(across)
+    wrong = np.bincount((who * len(across) + what)[known], minlength=size)
+    sat = np.bincount(
+        operator.cat.codes.to_numpy(dtype=np.int64) * len(across) + scenario.cat.codes,
+        minlength=size,
+    )
+    trials = sat * np.tile(places.reindex(across).fillna(0).to_numpy(dtype=np.int64), len(people))
+    met = np.flatnonzero(trials)
+    return pd.DataFrame(
+        {
+            "operator": pd.Categorical.from_codes(met // len(across), categories=people),
+            "scenario": pd.Categorical.from_codes(met % len(across), categories=across),
+            "wrong": wrong[met],
+            "trials": trials[met],
+        }
     )

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd  # type: ignore[import-untyped]
 
-from scoring.cohort.answer_cells import answer_cells, handed_in
+from scoring.cohort.answer_cells import answer_cells, by_operator, handed_in
+from scoring.cohort.sampled import fitted_rows
 from scoring.cohort.table import CohortTable
 from scoring.evidence import Estimate, TooLittleEvidence
 from scoring.model import Station
@@ -22,6 +23,12 @@ from scoring.variation.between import BetweenShare, between_share
 from scoring.variation.binomial import BinomialFit, fit_binomial
 from scoring.variation.binomial_intervals import no_difference, profile_sd
 from scoring.variation.detection_between import DetectionBetween, detection_between
+from scoring.variation.large_sample import (
+    is_large,
+    large_sample_difference,
+    large_sample_range,
+    large_sample_sd,
+)
 from scoring.variation.odds import (
     PopulationRange,
     latent_correlation,
@@ -81,7 +88,8 @@ class StepVariation:
     fit : BinomialFit or TooLittleEvidence
         Success is a decision of full credit.
     answers, operators : int
-        Decisions and people behind it.
+        Decisions and people behind it; of very many operators a sample, see
+        :mod:`scoring.cohort.sampled`.
     odds_ratio, latent : Estimate or None
         Median odds ratio, and latent correlation of two answers to one scenario.
     range : PopulationRange or None
@@ -111,11 +119,15 @@ class StepVariation:
 
 def step_variation(table: CohortTable) -> tuple[StepVariation, ...]:
     """Return what the decisions say of each step met, in the order of the work."""
-    return tuple(_step(station, handed_in(table, station)) for station in table.stations_met())
+    fitted = fitted_rows(handed_in(table))
+    return tuple(
+        _step(station, handed_in(table, station), fitted[fitted["station"] == station])
+        for station in table.stations_met()
+    )
 
 
-def _step(station: Station, rows: pd.DataFrame) -> StepVariation:
-    cells = answer_cells(rows)
+def _step(station: Station, rows: pd.DataFrame, fitted: pd.DataFrame) -> StepVariation:
+    cells = answer_cells(fitted)
     fit = fit_binomial(
         cells["right"],
         cells["assessed"],
@@ -129,11 +141,13 @@ def _step(station: Station, rows: pd.DataFrame) -> StepVariation:
         fit = TooLittleEvidence("operators", said, operators)
     odds_ratio = latent = spread = p_value = None
     if isinstance(fit, BinomialFit):
-        spread = population_range(fit)
-        sd = profile_sd(fit, "operator")
+        large = is_large(fit)
+        spread = large_sample_range(fit) if large else population_range(fit)
+        sd = large_sample_sd(fit) if large else profile_sd(fit, "operator")
         odds_ratio = _on(sd, lambda value: median_odds_ratio(value**2))
         latent = _on(sd, lambda value: latent_correlation(value**2))
-        p_value = no_difference(fit, "operator").p_value
+        test = large_sample_difference(fit) if large else no_difference(fit, "operator")
+        p_value = test.p_value
     detection, detected = _detection(cells)
     return StepVariation(
         station=station,
@@ -161,14 +175,14 @@ def _measured(rows: pd.DataFrame) -> tuple[Measured, ...]:
         kept = rows[rows[column] > 0]
         if len(kept):
             logs = np.log10(kept[column].to_numpy(dtype=float))
-            layout = lay_out(kept["operator"].tolist(), kept["scenario"].tolist(), logs.tolist())
+            layout = lay_out(kept["operator"], kept["scenario"], logs)
             found.append(Measured(name, between_share(layout)))
     return tuple(found)
 
 
 def _detection(cells: pd.DataFrame) -> tuple[DetectionBetween | TooLittleEvidence | None, int]:
     answers = ["hits", "misses", "false_alarms", "correct_rejections"]
-    people = cells.groupby("operator", observed=True)[answers].sum()
+    people = by_operator(cells)[answers]
     people = people[people.sum(axis=1) > 0]
     if people.empty:
         return None, 0

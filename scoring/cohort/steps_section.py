@@ -107,7 +107,7 @@ def points_to(outcome: StationOutcome) -> str:
 
 def _layout(table: CohortTable, station: Station) -> TwoWay:
     rows = table.finished(station)
-    return lay_out(rows["operator"].tolist(), rows["form"].tolist(), rows["share"].tolist())
+    return lay_out(rows["operator"], rows["form"], rows["share"].to_numpy(dtype=float))
 
 
 def _rank(risk: StepRisk) -> float:

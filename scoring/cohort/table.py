@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import pandas as pd  # type: ignore[import-untyped]
 
@@ -43,6 +44,8 @@ which sitting counts (:mod:`scoring.marking.attempts`)."""
 class CohortTable:
     """The tables of one cohort; `at` is the row of `sittings` that a row belongs to.
 
+    Texts of the three longer tables are categories, sorted: counting by them compares no text.
+
     Attributes
     ----------
     sittings : DataFrame
@@ -68,6 +71,22 @@ class CohortTable:
     stations: pd.DataFrame
     mistakes: pd.DataFrame
     read_decisions: Callable[[], pd.DataFrame]
+
+    @cached_property
+    def answered(self) -> pd.DataFrame:
+        """Scenarios of sittings that were handed in, with an answer or more."""
+        complete = self.sittings["complete"].to_numpy(dtype=bool)
+        rows = self.scenarios
+        keep = complete[rows["at"].to_numpy(dtype=int)] & (rows["assessed"].to_numpy() > 0)
+        return as_categories(rows[keep], ("operator", "scenario", "station"))
+
+    @cached_property
+    def made(self) -> pd.DataFrame:
+        """Mistakes of sittings that were handed in."""
+        complete = self.sittings["complete"].to_numpy(dtype=bool)
+        rows = self.mistakes
+        rows = rows[complete[rows["at"].to_numpy(dtype=int)]]
+        return as_categories(rows, ("operator", "scenario", "station", "decision", "mistake"))
 
     @property
     def unfinished(self) -> int:
@@ -158,3 +177,8 @@ class CohortTable:
             stations=part(self.stations),
             mistakes=part(self.mistakes),
         )
+
+
+def as_categories(rows: pd.DataFrame, columns: Collection[str]) -> pd.DataFrame:
+    """Return rows with some columns as categories, where they are not already."""
+    return rows.astype({name: "category" for name in columns if rows[name].dtype != "category"})

@@ -171,22 +171,27 @@ def _pivot(layout: TwoWay, residual: float) -> Callable[[float], float]:
     """Return Wald's pivot as a function of the ratio of between to within variance.
 
     The quadratic form is evaluated with each operator's block inverted in closed
-    form, so one evaluation costs a pass over the cells and a system as large as
-    the number of forms, and never one as large as the number of operators.
+    form. Operators of equally many scores are summed beforehand, so one evaluation
+    costs a system as large as the number of forms for each such number, and never one
+    as large as the number of operators.
     """
     counts = layout.counts
-    per_operator = counts.sum(axis=1)
+    per_operator, kind = np.unique(counts.sum(axis=1), return_inverse=True)
     per_form = counts.sum(axis=0)
     y = layout.scores - layout.scores.mean()
-    operator_sums = np.bincount(layout.operator_index, y, len(per_operator))
+    sums = np.bincount(layout.operator_index, y, len(counts))
+    apart = [np.flatnonzero(kind == k) for k in range(len(per_operator))]
+    crossed = np.stack([counts[own].T @ counts[own] for own in apart])
+    form_side = np.stack([counts[own].T @ sums[own] for own in apart])
+    sums_squared = np.bincount(kind, sums**2, len(per_operator))
     form_sums = np.bincount(layout.form_index, y, len(per_form))
     squares = float(y @ y)
 
     def pivot(ratio: float) -> float:
         pull = ratio / (1.0 + ratio * per_operator)
-        matrix = np.diag(per_form) - counts.T @ (counts * pull[:, None])
-        side = form_sums - counts.T @ (pull * operator_sums)
-        total = squares - float(pull @ operator_sums**2)
+        matrix = np.diag(per_form) - np.tensordot(pull, crossed, 1)
+        side = form_sums - pull @ form_side
+        total = squares - float(pull @ sums_squared)
         explained = float(side @ np.linalg.solve(matrix, side))
         between = max(0.0, total - explained - layout.residual_ss)
         return between / layout.operator_df / residual

@@ -155,7 +155,8 @@ def _linear(fit: BinomialFit, direction: Vector) -> tuple[Path, float, float]:
     return path, value, float(np.sqrt(variance))
 
 
-def _sd_profile(fit: BinomialFit, group: str) -> tuple[Profile, float, float]:
+def sd_profile(fit: BinomialFit, group: str) -> tuple[Profile, float, float]:
+    """Return the profile of a group's spread, its estimate and a guess of its standard error."""
     direction = np.zeros(len(fit.problem.climbed.theta))
     direction[len(fit.names) + fit.groups.index(group)] = 1.0
     path, value, step = _linear(fit, direction)
@@ -186,7 +187,7 @@ def profile_sd(fit: BinomialFit, group: str, confidence: float = CONFIDENCE) -> 
     interval covers more than it says (97.5 % for 95 %).
     """
     check_confidence(confidence)
-    profile, value, step = _sd_profile(fit, group)
+    profile, value, step = sd_profile(fit, group)
     low, high = profile.ends(value, step, (0.0, 2.0 * LARGEST_SD), confidence)
     if high is not None and high >= 2.0 * LARGEST_SD:
         high = None
@@ -289,6 +290,6 @@ def no_difference(fit: BinomialFit, group: str) -> DifferenceTest:
     levels = len(fit.levels[group])
     if fit.sds[group] == 0:
         return DifferenceTest(0.0, 1.0, levels)
-    profile, _, _ = _sd_profile(fit, group)
+    profile, _, _ = sd_profile(fit, group)
     statistic = profile.lost(0.0)
     return DifferenceTest(statistic, float(0.5 * chi2.sf(statistic, 1)), levels)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import os
 import pickle
+import time
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -21,7 +22,7 @@ import numpy.typing as npt
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
-from scoring.variation.own_process import Held, start
+from scoring.variation.own_process import Held, one_core, start
 
 Table = dict[str, npt.NDArray[Any]]
 Statistic = Callable[
@@ -44,6 +45,18 @@ a chosen part. A working judgement, no source."""
 CHUNKS = 8
 """Pieces of work a process gets, so that progress is seen and no process waits long for the
 last. An assumption."""
+
+START = 3.0
+"""Seconds that a further process needs before its first job, for loading numpy and scipy: 2 of
+processor time were measured, and somewhat more passes. A working judgement."""
+
+LOOK = 0.3
+"""Seconds of jobs done here first, from which it is judged whether further processes pay. An
+assumption."""
+
+BUSY = 0.6
+"""Share of a core below which this process is taken to have got less than it could use: others
+want the cores too, and further processes would only wait. A working judgement."""
 
 
 class CancelledError(Exception):
@@ -109,7 +122,8 @@ def bootstrap(
     confidence : float
         Between 0 and 1, both excluded.
     workers : int, optional
-        Processes; as many as this process may use cores, unless given.
+        Processes, this one included, used whether they pay or not. Unless given: as many as
+        this process may use cores where the first jobs show that starting them pays, else 1.
     progress : callable, optional
         Called with (done, total) in this process, from time to time and at the end.
     cancelled : callable, optional
@@ -133,9 +147,10 @@ def bootstrap(
     Notes
     -----
     Processes are started afresh ("spawn") on every system, so a script that calls this needs the
-    usual ``if __name__ == "__main__":``. Where no process can be started the work is done in this
-    one, with the same result. BCa: Efron B (1987), J Am Stat Assoc 82:171-185, from memory;
-    acceleration by leaving out one person at a time.
+    usual ``if __name__ == "__main__":``. The table travels once to each; this process works along
+    while they start, which takes about `START` seconds. Where no process can be started the work
+    is done in this one, with the same result. BCa: Efron B (1987), J Am Stat Assoc 82:171-185,
+    from memory; acceleration by leaving out one person at a time.
     """
     check_confidence(confidence)
     if replicates < 2:
@@ -154,8 +169,7 @@ def bootstrap(
         return TooLittleEvidence("figure", "The data as given allow no figure.", n)
     work = _Work(statistic, columns, groups, cluster, seed)
     jobs = list(range(replicates)) + ([-1 - k for k in range(n)] if method == "bca" else [])
-    wanted = workers or _cores()
-    rows, used = _run(work, jobs, wanted, progress, cancelled)
+    rows, used = _run(work, jobs, workers, progress, cancelled)
     figures = _stacked([rows[k] for k in range(replicates)], len(value))
     kept = figures[~np.isnan(figures).any(axis=1)]
     without = replicates - len(kept)
@@ -204,10 +218,13 @@ def _piece(jobs: list[int]) -> list[Floats]:
     return [work.done(job) for job in jobs]
 
 
+Step = Callable[[list[tuple[int, Floats]]], None]
+
+
 def _run(
     work: _Work,
     jobs: list[int],
-    workers: int,
+    workers: int | None,
     progress: Callable[[int, int], object] | None,
     cancelled: Callable[[], bool] | None,
 ) -> tuple[dict[int, Floats], int]:
@@ -222,45 +239,70 @@ def _run(
             raise CancelledError(f"stopped after {len(found)} of {len(jobs)}")
 
     step([])
-    workers = min(workers, len(jobs))
-    pickled = _pickled(work) if workers > 1 else None
-    if pickled is not None and _shared(pickled, jobs, workers, step):
-        return found, workers
     size = max(1, len(jobs) // 100)
-    left = [job for job in jobs if job not in found]
-    for first in range(0, len(left), size):
-        step([(job, work.done(job)) for job in left[first : first + size]])
+    wanted = _paying(work, jobs, size, step) if workers is None else workers
+    left = jobs[len(found) :]
+    wanted = min(wanted, len(left))
+    pickled = _pickled(work) if wanted > 1 else None
+    if pickled is not None and _shared(work, pickled, left, wanted, size, step):
+        return found, wanted
+    _here(work, [job for job in left if job not in found], size, step)
     return found, 1
 
 
+def _here(work: _Work, jobs: list[int], size: int, step: Step) -> None:
+    """Do jobs in this process, `size` between two steps."""
+    for first in range(0, len(jobs), size):
+        step([(job, work.done(job)) for job in jobs[first : first + size]])
+
+
+def _paying(work: _Work, jobs: list[int], size: int, step: Step) -> int:
+    """Do the first jobs here and return with how many processes the others are done soonest."""
+    cores = _cores()
+    if cores == 1:
+        return 1
+    begun, used, done = time.perf_counter(), time.process_time(), 0
+    while done < len(jobs) and time.perf_counter() - begun < LOOK:
+        _here(work, jobs[done : done + size], size, step)
+        done += size
+    passed = time.perf_counter() - begun
+    if time.process_time() - used < BUSY * passed:
+        return 1
+    alone = passed / done * max(0, len(jobs) - done)
+    return cores if alone * (1.0 - 1.0 / cores) > START else 1
+
+
 def _shared(
-    pickled: bytes,
-    jobs: list[int],
-    workers: int,
-    step: Callable[[list[tuple[int, Floats]]], None],
+    work: _Work, pickled: bytes, jobs: list[int], workers: int, small: int, step: Step
 ) -> bool:
-    """Do the jobs in several processes; return False where those cannot be had."""
+    """Do the jobs in several processes, this one too; return False where those cannot be had."""
     size = max(1, -(-len(jobs) // (workers * CHUNKS)))
     pieces = [jobs[first : first + size] for first in range(0, len(jobs), size)]
     try:
         pool = ProcessPoolExecutor(
-            workers, mp_context=get_context("spawn"), initializer=start, initargs=(pickled,)
+            workers - 1, mp_context=get_context("spawn"), initializer=start, initargs=(pickled,)
         )
     except (OSError, ImportError, ValueError):  # no semaphores, or no processes, on this system
         return False
     try:
-        open_: dict[Future[list[Floats]], list[int]] = {
-            pool.submit(_piece, piece): piece for piece in pieces
-        }
+        with one_core():
+            open_: dict[Future[list[Floats]], list[int]] = {
+                pool.submit(_piece, piece): piece for piece in pieces
+            }
         while open_:
+            # The last that no other process has begun is done here.
+            mine = next((future for future in reversed(open_) if future.cancel()), None)
+            if mine is not None:
+                _here(work, open_.pop(mine), small, step)
             # Waking now and then lets a request to stop be heard while pieces are long.
-            done, _ = wait(open_, timeout=0.5, return_when=FIRST_COMPLETED)
+            done, _ = wait(open_, 0.5 if mine is None else 0.0, return_when=FIRST_COMPLETED)
             pairs = [
                 pair
                 for future in sorted(done, key=lambda f: open_[f][0])
                 for pair in zip(open_.pop(future), future.result(), strict=True)
             ]
-            step(pairs)
+            if pairs or mine is None:
+                step(pairs)
     except (BrokenProcessPool, OSError):
         return False
     finally:

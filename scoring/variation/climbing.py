@@ -101,9 +101,15 @@ def climb(likelihood: Likelihood, largest_sd: float) -> Climbed:
     columns = cells.design.shape[1]
     theta = moments(cells)
     laplace = likelihood if isinstance(likelihood, CrossedLaplace) else CrossedLaplace(cells)
-    hessian = expected_hessian(laplace, laplace.mode(theta))
+    start = laplace.mode(theta)
+    hessian = expected_hessian(laplace, start)
     theta, value, effects, hessian = descend(
-        likelihood.evaluate, theta, hessian, columns=columns, largest_sd=largest_sd
+        likelihood.evaluate,
+        theta,
+        hessian,
+        columns=columns,
+        largest_sd=largest_sd,
+        effects=start.effects,
     )
     over = np.flatnonzero(np.abs(theta[columns:]) > largest_sd)
     if over.size:
@@ -112,7 +118,11 @@ def climb(likelihood: Likelihood, largest_sd: float) -> Climbed:
     theta = theta * signs
     hessian = hessian * np.outer(signs, signs)
     theta[columns:][theta[columns:] < ZERO_SD] = 0.0
-    value, slope, effects = likelihood.evaluate(theta, None)
+    # A spread that changed its sign turned its effects round: they are what they were times it.
+    turned = np.repeat(
+        signs[columns:][list(laplace.order)], np.array(cells.sizes)[[*laplace.order]]
+    )
+    value, slope, effects = likelihood.evaluate(theta, effects * turned)
     covariance = inverse(hessian, theta, columns)
     if covariance is not None and float(slope @ covariance @ slope) > NOT_THERE:
         covariance = None

@@ -98,16 +98,19 @@ def operator_means(
         quantile = float(t_distribution.ppf(0.5 + confidence / 2, layout.residual_df))
         half = quantile * np.sqrt(residual * unit_variance)
     lowest, highest = scale
+    ends = [
+        np.clip(found, lowest, highest).tolist() for found in (means, means - half, means + half)
+    ]
     return tuple(
         OperatorMean(
             operator=operator,
-            mean=float(np.clip(mean, lowest, highest)),
-            low=float(np.clip(mean - width, lowest, highest)) if known else None,
-            high=float(np.clip(mean + width, lowest, highest)) if known else None,
+            mean=mean,
+            low=low if known else None,
+            high=high if known else None,
             sittings=int(sittings),
             enough=bool(known and sittings >= LEAST_SITTINGS),
         )
-        for operator, mean, width, sittings in zip(
-            layout.operators, means, half, per_operator, strict=True
+        for operator, mean, low, high, sittings in zip(
+            layout.operators, *ends, per_operator.tolist(), strict=True
         )
     )

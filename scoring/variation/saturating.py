@@ -22,11 +22,12 @@ from scipy.special import logsumexp  # type: ignore[import-untyped]
 from scoring.evidence import DataError, TooLittleEvidence
 from scoring.variation.binomial import BinomialFit, fit_binomial
 from scoring.variation.binomial_cells import count_rows
+from scoring.variation.binomial_intervals import sd_profile
 from scoring.variation.laplace import Vector
 
 Shape = Literal["exponential", "power"]
 
-COLUMN = "curve"
+COLUMN, SCENARIO = "curve", "scenario"
 
 TAUS = 9
 """Values of tau tried, each the same factor above the one before; then as many again over the
@@ -44,9 +45,20 @@ LIGHTEST = 6.0
 """A tau less likely than e to minus this, against the best, is left out. An assumption: what is
 beyond weighs some thousandths."""
 
+SCATTERS = 12
+"""Spreads of the scenarios that are weighed, evenly apart. An assumption."""
+
+WIDEST = 3.0
+"""Largest spread of the scenarios that is weighed, logit scale: two or three scenarios set no end
+of their own. A working judgement, no source."""
+
 NODES, WEIGHTS = hermegauss(15)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
 NODES.flags.writeable = WEIGHTS.flags.writeable = False
+
+FEW_NODES, FEW_WEIGHTS = hermegauss(5)
+FEW_WEIGHTS = FEW_WEIGHTS / FEW_WEIGHTS.sum()
+FEW_NODES.flags.writeable = FEW_WEIGHTS.flags.writeable = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +74,9 @@ class Curve:
         One each; columns ``(Intercept)`` and ``curve`` first.
     weights : ndarray, shape (nodes,)
         Adding up to 1.
+    scatter, scatter_weights : ndarray, shape (spreads,)
+        Spreads of the scenarios that the data leave open, logit scale, and how likely each is,
+        adding up to 1; a single 0 where there are no scenarios.
     reach : float
         Largest `x` of the data.
     answers : int
@@ -71,6 +86,8 @@ class Curve:
     taus: Vector
     fits: tuple[BinomialFit, ...]
     weights: Vector
+    scatter: Vector
+    scatter_weights: Vector
     reach: float
     answers: int
 
@@ -95,23 +112,35 @@ class Curve:
         -------
         far, change, tau, spread, weight : ndarray, shape (points,)
             ``far + change * column`` is the average operator's logit; `spread` is the standard
-            deviation of operators. Quadrature points of a normal at each tau, not
-            random.
+            deviation of operators. Quadrature points of a normal at each tau and each spread of
+            the scenarios, not random.
+
+        Notes
+        -----
+        The level is the mean over few scenarios, and their spread is little known: held at its
+        estimate, often 0, it makes the level look surer than it is.
         """
         parts = []
-        first, second = np.meshgrid(NODES, NODES, indexing="ij")
-        weight = np.outer(WEIGHTS, WEIGHTS).ravel()
-        for tau, fit, mass in zip(self.taus, self.fits, self.weights, strict=True):
+        first, second, third = map(np.ravel, np.meshgrid(NODES, NODES, FEW_NODES, indexing="ij"))
+        weight = np.einsum("i,j,k->ijk", WEIGHTS, WEIGHTS, FEW_WEIGHTS).ravel()
+        both = [
+            (tau, fit, sd, mass * share)
+            for tau, fit, mass in zip(self.taus, self.fits, self.weights, strict=True)
+            for sd, share in zip(self.scatter, self.scatter_weights, strict=True)
+        ]
+        for tau, fit, sd, mass in both:
             mean = _middle(fit)
-            root = np.linalg.cholesky(_covariance(fit) + 1e-12 * np.eye(2))
-            points = mean[:, None] + root @ np.vstack([first.ravel(), second.ravel()])
+            root = np.linalg.cholesky(_widened(fit, float(sd)) + 1e-12 * np.eye(2))
+            points = mean[:, None] + root @ np.vstack([first, second])
             size = len(weight)
+            place = len(fit.names) + fit.groups.index("operator")
+            error = float(np.sqrt(fit.covariance[place, place]))
             parts.append(
                 (
                     points[0],
                     points[1],
                     np.full(size, tau),
-                    np.full(size, fit.sds["operator"]),
+                    np.maximum(0.0, fit.sds["operator"] + error * third),
                     mass * weight,
                 )
             )
@@ -143,6 +172,36 @@ def _middle(fit: BinomialFit) -> Vector:
 def _covariance(fit: BinomialFit) -> Vector:
     rows, columns = _map(fit), len(fit.names)
     return np.asarray(rows @ fit.covariance[:columns, :columns] @ rows.T)
+
+
+def _widened(fit: BinomialFit, sd: float) -> Vector:
+    """Return the covariance of level and change were the spread of the scenarios `sd`."""
+    covariance = _covariance(fit)
+    if SCENARIO not in fit.sds:
+        return covariance
+    number = len(fit.levels[SCENARIO])
+    rest = covariance[0, 0] - covariance[0, 1] ** 2 / covariance[1, 1]
+    # What the scenarios add to the level; without it something must stay, so never all of it.
+    held = min(fit.sds[SCENARIO] ** 2 / number, 0.9 * rest)
+    covariance[0, 0] += sd**2 / number - held
+    return covariance
+
+
+def _scatter(fit: BinomialFit) -> tuple[Vector, Vector]:
+    """Return spreads of the scenarios and how likely each is, by its profile likelihood.
+
+    All spreads count the same before the data are seen; with scenarios that are known
+    exactly the level then has the t distribution with one degree of freedom fewer than scenarios.
+    """
+    if SCENARIO not in fit.sds:
+        return np.zeros(1), np.ones(1)
+    profile, best, error = sd_profile(fit, SCENARIO)
+    top = best + max(error, 0.1)
+    while top < WIDEST and profile.lost(top) < 2.0 * LIGHTEST:
+        top += max(top - best, 0.1)
+    sds = np.linspace(0.0, min(top, WIDEST), SCATTERS)
+    logs = np.array([-0.5 * profile.lost(float(sd)) for sd in sds])
+    return sds, np.exp(logs - logsumexp(logs))
 
 
 def fit_curve(
@@ -189,11 +248,13 @@ def fit_curve(
     used = m > 0
     values = np.unique(where[used])
     if len(values) < LEAST_VALUES:
-        said = f"Only {len(values)} different {name}; at least {LEAST_VALUES} are needed."
+        said = (
+            f"Only {len(values)} different numbers of {name}; at least {LEAST_VALUES} are needed."
+        )
         return TooLittleEvidence(name, said, len(values))
     groups = {"operator": list(map(str, operators))}
     if scenarios is not None:
-        groups["scenario"] = list(map(str, scenarios))
+        groups[SCENARIO] = list(map(str, scenarios))
     reach = float(values[-1])
     right, where = np.where(used, y, 0.0), np.where(used, where, 0.0)
 
@@ -205,7 +266,7 @@ def fit_curve(
         only = fitted(1.0)
         if isinstance(only, TooLittleEvidence):
             return only
-        return Curve(shape, np.ones(1), (only,), np.ones(1), reach, only.answers)
+        return Curve(shape, np.ones(1), (only,), np.ones(1), *_scatter(only), reach, only.answers)
     coarse = _fits(fitted, np.geomspace(SHORTEST, LONGEST, TAUS) * reach)
     if isinstance(coarse, TooLittleEvidence):
         return coarse
@@ -221,7 +282,8 @@ def fit_curve(
     weights = np.exp(logs[near] - logsumexp(logs[near]))
     kept = [fine[k] for k in near]
     taus, fits = np.array([tau for tau, _ in kept]), tuple(fit for _, fit in kept)
-    return Curve(shape, taus, fits, weights, reach, fits[0].answers)
+    scatter = _scatter(fits[int(np.argmax(weights))])
+    return Curve(shape, taus, fits, weights, *scatter, reach, fits[0].answers)
 
 
 def _fits(

@@ -73,7 +73,8 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
     Parameters
     ----------
     operators, forms : sequence of str, length n
-        Who, and which form, for each score.
+        Who, and which form, for each score; a pandas column of categories is read by its
+        numbers, which is many times faster.
     scores : sequence of float, length n
         The scores; one that is no finite number is left out and counted.
 
@@ -100,11 +101,10 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
     given = np.asarray(scores, dtype=np.float64).reshape(len(scores))
     kept = np.isfinite(given)
     y = given[kept]
-    operator_names, o = np.unique(np.asarray(operators, dtype=str)[kept], return_inverse=True)
-    form_names, f = np.unique(np.asarray(forms, dtype=str)[kept], return_inverse=True)
+    operator_names, o = _levels(operators, kept)
+    form_names, f = _levels(forms, kept)
     size = (len(operator_names), len(form_names))
-    counts = np.zeros(size)
-    np.add.at(counts, (o, f), 1.0)
+    counts = np.bincount(o * size[1] + f, minlength=size[0] * size[1]).astype(float).reshape(size)
     per_operator = counts.sum(axis=1)
     means = np.bincount(o, y, size[0]) / per_operator
     within = y - means[o]
@@ -115,8 +115,8 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
     effects: Numbers = np.asarray(covariance @ right_side, dtype=np.float64)
     groups = _linked_groups(counts)
     return TwoWay(
-        operators=tuple(operator_names.tolist()),
-        forms=tuple(form_names.tolist()),
+        operators=operator_names,
+        forms=form_names,
         operator_index=o,
         form_index=f,
         scores=y,
@@ -129,6 +129,24 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
         residual_df=len(y) - size[0] - size[1] + groups,
         operator_df=size[0] - groups,
     )
+
+
+def _levels(
+    labels: Sequence[str], kept: NDArray[np.bool_]
+) -> tuple[tuple[str, ...], NDArray[np.intp]]:
+    """Return the labels that occur, sorted as text, and the place of each kept row's label."""
+    categories = getattr(labels, "cat", None)
+    if categories is None:
+        texts = np.asarray(labels, dtype=str)
+        found, place = np.unique(texts[kept], return_inverse=True)
+        return tuple(found.tolist()), place
+    names = np.asarray(categories.categories, dtype=str)
+    codes = np.asarray(categories.codes)[kept]
+    used = np.flatnonzero(np.bincount(codes, minlength=len(names)))
+    used = used[np.argsort(names[used], kind="stable")]
+    where = np.zeros(len(names), dtype=np.intp)
+    where[used] = np.arange(len(used))
+    return tuple(names[used].tolist()), where[codes]
 
 
 def _linked_groups(counts: Numbers) -> int:

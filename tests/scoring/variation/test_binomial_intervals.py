@@ -9,11 +9,11 @@ from scipy.stats import chi2
 
 from scoring.variation.binomial import BinomialFit, fit_binomial
 from scoring.variation.binomial_intervals import (
-    _sd_profile,
     no_difference,
     profile_coefficient,
     profile_sd,
     profile_share,
+    sd_profile,
 )
 from tests.scoring.variation.test_binomial import Array, drawn, fitted
 
@@ -134,7 +134,7 @@ def test_coverage_and_level() -> None:
         fit = fitted(
             y, np.full(240, 4), groups={"operator": o, "scenario": s}, fixed={"t": trained}
         )
-        profile, value, error = _sd_profile(fit, "operator")
+        profile, value, error = sd_profile(fit, "operator")
         # Within one standard error the loss is near 1 at most, far below the quantile of 3.84.
         spread.append(abs(value - 0.8) < error or profile.lost(0.8) <= QUANTILE)
         slope.append(abs(fit.coefficients[1] - 0.5) <= 1.959964 * fit.standard_errors[1])
