@@ -16,7 +16,7 @@ from tests.benchmarks.large_index import DECISIONS, write_large_index
 OPERATORS, SITTINGS = 2_000, 20
 TARGET_SECONDS = 3.0
 """The target set for the kit: 2,000 operators x 500 decisions, stored records to figures."""
-FAR = 6
+FAR = 40
 """Only a figure this far off its target fails: a busy machine must not, a broken page must."""
 
 
