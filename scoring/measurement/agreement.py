@@ -15,7 +15,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.agreement_weights import Named, WeightsAre, agreement_weights
 from scoring.measurement.chance_corrected import (
     Coefficient,
@@ -35,11 +42,11 @@ from scoring.measurement.rating_grid import (
     RatingGrid,
     Rows,
     in_order,
-    is_missing,
     rating_grid,
     rating_grid_from_long,
     scale,
 )
+from scoring.values_given import is_missing, labels_given, unmasked
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +194,9 @@ def rater_pairs(
     grid = rating_grid(ratings, rows=rows, categories=categories)
     if len(grid.raters) < 2:
         return TooLittleEvidence(
-            "raters", f"Only {len(grid.raters)} rater; at least 2 are needed.", len(grid.units)
+            "raters",
+            f"Only {counted(len(grid.raters), 'rater')}; at least 2 are needed.",
+            len(grid.units),
         )
     names: list[Category | None] = [*grid.categories, None]
     found: list[PairAgreement] = []
@@ -250,12 +259,10 @@ def per_item(
         Lengths differ, a rater rated an item of a unit twice, or a rating is outside the scale.
     """
     check_confidence(confidence)
-    of, by, what, given = list(unit), list(rater), list(item), list(rating)
+    of, by = labels_given(unit, "unit"), labels_given(rater, "rater")
+    what, given = labels_given(item, "item"), list(unmasked(rating))
     if not len(of) == len(by) == len(what) == len(given):
         raise DataError("lengths", (len(of), len(by), len(what), len(given)), "as many of each")
-    for line, name in enumerate(what):
-        if is_missing(name):
-            raise DataError(f"line {line}", name, "an item")
     known = scale(given, categories)
     if not any(not is_missing(value) for value in given):
         return TooLittleEvidence("ratings", "There are no ratings.", 0)

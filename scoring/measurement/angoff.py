@@ -19,6 +19,7 @@ from scoring.measurement.credit_table import (
     credit_table_from_long,
     numbers,
 )
+from scoring.values_given import numbers_given
 
 Answer = Estimate | TooLittleEvidence
 
@@ -210,7 +211,7 @@ def ebel(
     -----
     Ebel RL (1972), Essentials of Educational Measurement, from memory.
     """
-    number, share = np.asarray(items, dtype=np.float64), np.asarray(expected, dtype=np.float64)
+    number, share = numbers_given(items, "items"), numbers_given(expected, "expected")
     if number.shape != share.shape:
         raise DataError("shapes", (number.shape, share.shape), "the same shape")
     if not np.isfinite(number).all() or (number < 0).any():

@@ -11,7 +11,14 @@ from numpy.typing import ArrayLike
 from scipy.special import bdtr  # type: ignore[import-untyped]
 from scipy.stats import t as student  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import Floats, numbers
 from scoring.measurement.discrimination import correlation
 from scoring.measurement.reliability import SAMPLES
@@ -105,7 +112,7 @@ def borderline_regression(
     x, y = _pairs(global_rating, checklist, "global rating", "checklist score")
     n = len(x)
     if n < LEAST_PERSONS:
-        said = f"Only {n} people; at least {LEAST_PERSONS} are needed."
+        said = f"Only {counted(n, 'person', 'people')}; at least {LEAST_PERSONS} are needed."
         return TooLittleEvidence("persons", said, n)
     if np.ptp(x) == 0:
         return TooLittleEvidence("grades", "Everybody has the same overall grade.", n)

@@ -10,7 +10,14 @@ from numpy.typing import ArrayLike
 from scipy.special import expit  # type: ignore[import-untyped]
 from scipy.stats import t as student  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import Floats, numbers
 from scoring.measurement.reliability import SAMPLES
 
@@ -110,7 +117,10 @@ def contrasting_groups(
     n = len(good) + len(poor)
     if min(len(good), len(poor)) < LEAST_EACH:
         few = min(len(good), len(poor))
-        said = f"Only {few} people in one group; at least {LEAST_EACH} are needed in each."
+        said = (
+            f"Only {counted(few, 'person', 'people')} in one group; "
+            f"at least {LEAST_EACH} are needed in each."
+        )
         return _nothing(TooLittleEvidence("persons", said, n), good, poor)
     if good.mean() <= poor.mean():
         said = "The competent group does not score higher than the other."

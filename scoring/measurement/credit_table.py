@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.evidence import DataError
-from scoring.measurement.rating_grid import in_order, is_missing
+from scoring.measurement.rating_grid import in_order
+from scoring.values_given import labels_given, numbers_given, unmasked
 
 Floats = NDArray[np.float64]
 
@@ -74,7 +75,7 @@ def credit_table(
     if len(set(named)) != len(named):
         raise DataError("items", named, "each name once")
     if counts is not None:
-        times = np.asarray(counts, dtype=np.float64)
+        times = numbers_given(counts, "counts")
         if times.shape != (persons,) or not np.isfinite(times).all() or (times < 0).any():
             raise DataError("counts", times, f"{persons} whole numbers of 0 and more")
         if (times != np.round(times)).any():
@@ -109,7 +110,8 @@ def credit_table_from_long(
     DataError
         Lengths differ, a person has two credits for one item, a credit is no number.
     """
-    who, what, given = list(person), list(item), list(credit)
+    who, what = labels_given(person, "person"), labels_given(item, "item")
+    given = list(unmasked(credit))
     if not len(who) == len(what) == len(given):
         raise DataError("lengths", (len(who), len(what), len(given)), "as many of each")
     persons, items = in_order(set(who)), in_order(set(what))
@@ -168,14 +170,7 @@ def _numbers(values: ArrayLike | NDArray[Any]) -> Floats:
 
 
 def _as_floats(values: ArrayLike | NDArray[Any], name: str) -> Floats:
-    try:
-        table = np.asarray(values)
-        if table.dtype == object:
-            flat = [np.nan if is_missing(value) else float(value) for value in table.ravel()]
-            table = np.asarray(flat, dtype=np.float64).reshape(table.shape)
-        table = table.astype(np.float64)
-    except (TypeError, ValueError) as error:
-        raise DataError(name, "values that are no numbers", "numbers") from error
+    table = numbers_given(values, name)
     if np.isinf(table).any():
         raise DataError(name, "an infinite value", "finite numbers")
     return table

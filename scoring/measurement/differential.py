@@ -16,10 +16,18 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.stats import chi2, false_discovery_control, norm  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.rasch_conditional import rasch_conditional
 from scoring.measurement.rating_grid import in_order
 from scoring.measurement.right_wrong import Answers, Floats, answers, forms_of, usable
+from scoring.values_given import labels_given, numbers_given
 
 DELTA = 2.35
 """Logits to the delta scale of Educational Testing Service: 4 / 1.7 (Holland PW, Thayer DT (1988),
@@ -208,7 +216,7 @@ def _two_groups(
 ) -> tuple[Answers, np.ndarray[tuple[int], np.dtype[np.int64]], tuple[int, int]]:
     check_confidence(confidence)
     read = answers(responses, counts=counts, items=items)
-    labels = list(group)
+    labels = labels_given(group, "group")
     if len(labels) != len(read.counts):
         raise DataError("group", len(labels), f"{len(read.counts)}, one for each row")
     names = in_order(set(labels))
@@ -223,7 +231,10 @@ def _two_groups(
 
 
 def _small_group(sizes: tuple[int, int]) -> TooLittleEvidence:
-    said = f"One group has only {min(sizes)} people; at least {FEWEST_IN_GROUP} are needed."
+    said = (
+        f"One group has only {counted(min(sizes), 'person', 'people')}; "
+        f"at least {FEWEST_IN_GROUP} are needed."
+    )
     return TooLittleEvidence("persons", said, sum(sizes))
 
 
@@ -233,7 +244,7 @@ def _strata(
     if matching is None:
         keys = np.stack([forms_of(read.given)[1].astype(np.float64), read.right.sum(axis=1)])
     else:
-        given = np.asarray(matching, dtype=np.float64)
+        given = numbers_given(matching, "matching")
         if given.shape != read.counts.shape or not np.isfinite(given).all():
             raise DataError("matching", given.shape, f"{len(read.counts)} finite numbers")
         keys = given[None, :]

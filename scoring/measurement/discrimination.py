@@ -10,7 +10,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import Floats, numbers
 from scoring.variation.proportion_intervals import difference_interval
 
@@ -49,7 +56,10 @@ def correlation(
     x, y = x[both], y[both]
     n = len(x)
     if n - groups + 1 < LEAST_PAIRS:
-        said = f"Only {n} people; at least {LEAST_PAIRS + groups - 1} are needed."
+        said = (
+            f"Only {counted(n, 'person', 'people')}; "
+            f"at least {LEAST_PAIRS + groups - 1} are needed."
+        )
         return TooLittleEvidence("persons", said, n)
     x, y = x - x.mean(), y - y.mean()
     sizes = float(np.sqrt((x**2).mean())), float(np.sqrt((y**2).mean()))
@@ -156,7 +166,9 @@ def upper_lower(
     x, y = x[both], y[both]
     n = len(x)
     if n < 2:
-        return TooLittleEvidence("persons", f"Only {n} people; at least 2 are needed.", n)
+        return TooLittleEvidence(
+            "persons", f"Only {counted(n, 'person', 'people')}; at least 2 are needed.", n
+        )
     if np.ptp(y) <= 1e-12:
         return TooLittleEvidence("spread", "Everybody has the same score.", n)
     size = max(1, int(share * n + 0.5))

@@ -14,7 +14,8 @@ from scipy.stats import t as student  # type: ignore[import-untyped]
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
 from scoring.measurement.credit_table import Floats, numbers
 from scoring.measurement.discrimination import correlation
-from scoring.measurement.rating_grid import in_order, is_missing
+from scoring.measurement.rating_grid import in_order
+from scoring.values_given import is_missing, unmasked
 from scoring.variation.proportion_intervals import proportion_interval
 
 
@@ -88,7 +89,10 @@ def distractor_use(
         A choice or key that is none of `options`, lengths that differ.
     """
     check_confidence(confidence)
-    chosen = [None if is_missing(choice) else choice for choice in choices]
+    chosen = [None if is_missing(choice) else choice for choice in unmasked(choices)]
+    for row, choice in enumerate(chosen):
+        if not isinstance(choice, Hashable):
+            raise DataError(f"choices, row {row + 1}", choice, "one option")
     score = numbers(rest, "rest", missing=True)
     if len(score) != len(chosen):
         raise DataError("lengths", (len(chosen), len(score)), "as many of each")

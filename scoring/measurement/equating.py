@@ -23,6 +23,7 @@ from scoring.measurement.linking import Calibration, CommonScale
 from scoring.measurement.rasch import RaschFit, rasch
 from scoring.measurement.rasch_persons import ability_at, expected_score
 from scoring.measurement.right_wrong import Answers, Floats, answers
+from scoring.values_given import labels_given, numbers_given
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +160,7 @@ def equal_cut(
         A cut outside its range.
     """
     check_confidence(confidence)
+    first, second = labels_given(first, "first"), labels_given(second, "second")
     if not 0 < cut < len(first):
         raise DataError("cut", cut, f"above 0 and below {len(first)}, the items of the first form")
     place = {item: at for at, item in enumerate(scale.items)}
@@ -188,7 +190,7 @@ def _slope(ability: float, difficulty: Floats) -> Floats:
 
 
 def _finite(difficulty: ArrayLike) -> Floats:
-    found = np.asarray(difficulty, dtype=np.float64)
+    found = numbers_given(difficulty, "difficulty")
     if found.ndim != 1 or not found.size or not np.isfinite(found).all():
         raise DataError("difficulty", difficulty, "a list of finite logits")
     return found

@@ -7,7 +7,13 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
-from scoring.evidence import DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import CreditTable, Floats, credit_table, numbers
 from scoring.measurement.reliability import SAMPLES
 
@@ -34,7 +40,9 @@ def bootstrap_answer(found: Floats, n: int, confidence: float, samples: int = SA
 
 def few_persons(n: int) -> TooLittleEvidence:
     """Return that there are too few persons."""
-    return TooLittleEvidence("persons", f"Only {n} people; at least {LEAST_PERSONS} are needed.", n)
+    return TooLittleEvidence(
+        "persons", f"Only {counted(n, 'person', 'people')}; at least {LEAST_PERSONS} are needed.", n
+    )
 
 
 def exam_scores(

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from scoring.evidence import DataError, TooLittleEvidence
 from scoring.measurement.g_design import Design, Effect
+from scoring.values_given import numbers_given
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -63,7 +64,7 @@ def long_form(
     facets : dict of str to list of int
         Levels, counted from 1.
     """
-    held = np.asarray(table, dtype=float)
+    held = numbers_given(table, "table")
     if held.ndim != len(axes):
         raise DataError("table", held.shape, f"{len(axes)} axes: {', '.join(axes)}")
     places = np.indices(held.shape).reshape(held.ndim, -1) + 1
@@ -95,10 +96,7 @@ def score_cells(
         Lengths differ, a column or label is missing, a score is infinite or no number, or a
         cell is there twice.
     """
-    try:
-        values = np.asarray(list(np.asarray(scores, dtype=object).ravel()), dtype=float)
-    except (TypeError, ValueError) as fault:
-        raise DataError("scores", str(fault), "numbers, or nothing where missing") from fault
+    values = numbers_given(scores, "scores", "numbers, or nothing where missing").ravel()
     if np.isinf(values).any():
         raise DataError(f"row {int(np.argmax(np.isinf(values)))}", np.inf, "a finite score")
     kept = ~np.isnan(values)

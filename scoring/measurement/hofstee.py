@@ -8,9 +8,17 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import Floats, numbers
 from scoring.measurement.reliability import SAMPLES
+from scoring.values_given import numbers_given
 
 LEAST_PERSONS = 2
 
@@ -95,7 +103,9 @@ def hofstee(
     given = numbers(scores, "score", missing=True)
     given = given[~np.isnan(given)]
     named = {"cut_min": cut_min, "cut_max": cut_max, "fail_min": fail_min, "fail_max": fail_max}
-    lists = [numbers(np.atleast_1d(np.asarray(value)), name) for name, value in named.items()]
+    lists = [
+        numbers(np.atleast_1d(numbers_given(value, name)), name) for name, value in named.items()
+    ]
     sizes = {len(values) for values in lists}
     if len(sizes) != 1 or 0 in sizes:
         raise DataError("judges", sorted(sizes), "the same number in all four lists")
@@ -112,7 +122,9 @@ def hofstee(
     ranges = (float(box[0]), float(box[1])), (float(box[2]), float(box[3]))
     n = len(given)
     if n < LEAST_PERSONS:
-        lack = TooLittleEvidence("persons", f"Only {n} people; at least 2 are needed.", n)
+        lack = TooLittleEvidence(
+            "persons", f"Only {counted(n, 'person', 'people')}; at least 2 are needed.", n
+        )
         return HofsteeCut(lack, None, None, None, *ranges, n)
     ordered = np.sort(given)
     cut, miss = _meet(ordered, box, curve)

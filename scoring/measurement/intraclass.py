@@ -10,8 +10,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.stats import f as f_distribution  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
-from scoring.measurement.rating_grid import Rows, in_order, is_missing
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
+from scoring.measurement.rating_grid import Rows, in_order
+from scoring.values_given import labels_given, numbers_given, unmasked
 
 Floats = NDArray[np.float64]
 Form = Literal["ICC1", "ICC2", "ICC3", "ICC1k", "ICC2k", "ICC3k"]
@@ -173,7 +181,8 @@ def intraclass_from_long(
     DataError
         Lengths differ, a rater rated a target twice, or as for `intraclass`.
     """
-    of, by, given = list(unit), list(rater), list(rating)
+    of, by = labels_given(unit, "unit"), labels_given(rater, "rater")
+    given = list(unmasked(rating))
     if not len(of) == len(by) == len(given):
         raise DataError("lengths", (len(of), len(by), len(given)), "as many of each")
     units = {name: row for row, name in enumerate(in_order(set(of)))}
@@ -189,20 +198,11 @@ def intraclass_from_long(
 
 
 def _table(ratings: ArrayLike) -> Floats:
-    try:
-        cells = np.asarray(ratings, dtype=object)
-        if cells.ndim and not cells.size:
-            return np.empty((0, 0))
-        if cells.ndim != 2:
-            raise DataError("ratings", f"{cells.ndim} dimensions", "a table of targets and raters")
-        table = np.array(
-            [[np.nan if is_missing(value) else float(value) for value in row] for row in cells],
-            dtype=np.float64,
-        ).reshape(cells.shape)
-    except (TypeError, ValueError) as error:
-        if isinstance(error, DataError):
-            raise
-        raise DataError("ratings", str(error), "a table of numbers") from error
+    table = numbers_given(ratings, "ratings", "a table of numbers")
+    if table.ndim and not table.size:
+        return np.empty((0, 0))
+    if table.ndim != 2:
+        raise DataError("ratings", f"{table.ndim} dimensions", "a table of targets and raters")
     if np.isinf(table).any():
         raise DataError("ratings", "an infinite value", "finite numbers")
     return table
@@ -225,10 +225,14 @@ def _six(
     whole = table[~gaps]
     targets, raters = whole.shape
     if raters < 2:
-        return TooLittleEvidence("raters", f"Only {raters} rater; at least 2 are needed.", targets)
+        return TooLittleEvidence(
+            "raters", f"Only {counted(raters, 'rater')}; at least 2 are needed.", targets
+        )
     if targets < 2:
         return TooLittleEvidence(
-            "units", f"Only {targets} targets have all ratings; at least 2 are needed.", targets
+            "units",
+            f"Only {counted(targets, 'target')} with all ratings; at least 2 are needed.",
+            targets,
         )
     centred = whole - whole.mean()
     by_target, by_rater = centred.mean(axis=1), centred.mean(axis=0)

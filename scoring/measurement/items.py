@@ -16,7 +16,14 @@ from numpy.typing import ArrayLike
 from scipy.stats import false_discovery_control  # type: ignore[import-untyped]
 from scipy.stats import t as student
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import CreditTable, Floats, credit_table
 from scoring.measurement.discrimination import (
     below_zero,
@@ -26,6 +33,7 @@ from scoring.measurement.discrimination import (
     within,
 )
 from scoring.measurement.distractors import OptionUse, distractor_use
+from scoring.values_given import unmasked
 from scoring.variation.proportion_intervals import proportion_interval
 
 Code = Literal["too_little_evidence", "key_suspect", "too_easy", "too_hard", "fine"]
@@ -235,7 +243,10 @@ def _difficulty(item: Floats, confidence: float) -> Estimate | TooLittleEvidence
 def _verdict(figures: ItemFigures, probability: float, rate: float) -> Verdict:
     n, share = figures.n, figures.difficulty
     if n < LEAST_PERSONS or isinstance(share, TooLittleEvidence):
-        said = f"Only {n} people met this item; at least {LEAST_PERSONS} are needed."
+        said = (
+            f"Only {counted(n, 'person', 'people')} met this item; "
+            f"at least {LEAST_PERSONS} are needed."
+        )
         return Verdict("too_little_evidence", said, probability)
     if probability <= rate:
         better = [use for use in figures.options if use.probability <= rate]
@@ -265,7 +276,7 @@ def _choices(
         return None, None
     if keys is None:
         raise ValueError("keys: wanted with choices")
-    table = np.asarray(choices, dtype=object)
+    table = np.asarray(unmasked(choices), dtype=object)
     if table.shape != read.credit.shape:
         raise DataError("choices", f"shape {table.shape}", f"that of credit, {read.credit.shape}")
     if isinstance(keys, Mapping):

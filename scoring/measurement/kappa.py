@@ -11,10 +11,18 @@ from numpy.typing import ArrayLike
 from scipy.optimize import linprog  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.agreement_weights import Named, WeightsAre, agreement_weights
 from scoring.measurement.chance_corrected import ROUNDING, Floats, Interval, ends
 from scoring.measurement.rating_grid import MISSING, Category, code_of, scale
+from scoring.values_given import numbers_given
 
 PROPORTIONS_SUM = 5e-3
 """How far printed proportions may be from 1 in sum: nine cells rounded to three places can miss
@@ -191,7 +199,7 @@ def cohen_kappa_from_table(
         The table is not square, holds a negative or infinite value, or its sum fits
         neither counts nor shares.
     """
-    cells = np.asarray(table, dtype=np.float64)
+    cells = numbers_given(table, "table", "counts or shares")
     if cells.ndim != 2 or cells.shape[0] != cells.shape[1]:
         raise DataError("table", cells.shape, "as many rows as columns")
     if not np.isfinite(cells).all() or (cells < 0).any():
@@ -222,7 +230,7 @@ def _kappa(
     check_confidence(confidence)
     if n < 2:
         return TooLittleEvidence(
-            "units", f"Only {n} units were rated by both raters; at least 2 are needed.", n
+            "units", f"Only {counted(n, 'unit')} rated by both raters; at least 2 are needed.", n
         )
     share = table / table.sum()
     rows, columns = share.sum(axis=1), share.sum(axis=0)

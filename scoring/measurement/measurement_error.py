@@ -18,6 +18,7 @@ from scipy.stats import chi2  # type: ignore[import-untyped]
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
 from scoring.measurement.credit_table import CreditTable, Floats, credit_table, numbers
 from scoring.measurement.reliability import alpha_of, lacking
+from scoring.values_given import numbers_given
 
 
 def standard_error_of_measurement(sd: float, reliability: float) -> float:
@@ -92,7 +93,7 @@ def binomial_error(score: ArrayLike, items: int, *, factor: float = 1.0) -> Floa
         raise DataError("items", items, "2 or more")
     if not (math.isfinite(factor) and factor >= 0):
         raise DataError("factor", factor, "0 or more")
-    x = numbers(np.atleast_1d(np.asarray(score)), "score")
+    x = numbers(np.atleast_1d(numbers_given(score, "score")), "score")
     odd = np.flatnonzero((x < 0) | (x > items))
     if odd.size:
         raise DataError("score", float(x[odd[0]]), f"from 0 to {items}")

@@ -22,6 +22,7 @@ from scoring.evidence import (
     Estimate,
     TooLittleEvidence,
     check_confidence,
+    counted,
 )
 from scoring.measurement.ability_grid import ability_grid
 from scoring.measurement.climb import climb
@@ -225,14 +226,17 @@ def too_few(used: Answers, dropped: dict[Hashable, TooLittleEvidence]) -> TooLit
     """Say what a calibration lacks, or None: items, persons, or persons with two answers."""
     if len(used.items) < FEWEST_ITEMS:
         said = (
-            f"Only {len(used.items)} items have both right and wrong answers; at least "
+            f"Only {counted(len(used.items), 'item')} with both right and wrong answers; at least "
             f"{FEWEST_ITEMS} are needed."
         )
         if dropped:
             said += f" {len(dropped)} were left out: all right, all wrong or never answered."
         return TooLittleEvidence("items", said, used.n)
     if used.n < FEWEST_PERSONS:
-        said = f"Only {used.n} people answered; at least {FEWEST_PERSONS} are needed."
+        said = (
+            f"Only {counted(used.n, 'person', 'people')} answered; "
+            f"at least {FEWEST_PERSONS} are needed."
+        )
         return TooLittleEvidence("persons", said, used.n)
     if float(used.given.sum(axis=1).max()) < FEWEST_ITEMS:
         said = "Nobody answered more than one item, so items cannot be compared."

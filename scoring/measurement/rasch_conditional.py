@@ -20,7 +20,14 @@ from numpy.typing import ArrayLike
 from scipy.special import expit  # type: ignore[import-untyped]
 from scipy.stats import chi2  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.climb import climb
 from scoring.measurement.rasch import too_few
 from scoring.measurement.right_wrong import (
@@ -32,6 +39,7 @@ from scoring.measurement.right_wrong import (
     strong_parts,
     usable,
 )
+from scoring.values_given import numbers_given
 
 LIKELY = 1e-3
 """Scores at least this likely are read from one tilted transform: rounding (1e-15) is then below
@@ -164,7 +172,10 @@ def rasch_conditional(
     score, met = used.right.sum(axis=1), used.given.sum(axis=1)
     telling = used.part(rows=(score > 0) & (score < met))
     if telling.n < 2:
-        said = f"Only {telling.n} people have both right and wrong answers; that is too few."
+        said = (
+            f"Only {counted(telling.n, 'person', 'people')} with both right and wrong answers; "
+            "that is too few."
+        )
         return TooLittleEvidence("persons", said, telling.n)
     forms, form = forms_of(telling.given)
     scores = telling.right.sum(axis=1).astype(np.int64)
@@ -304,7 +315,7 @@ def log_symmetric(easiness: ArrayLike) -> Floats:
     ndarray of float, shape (items + 1,)
         Orders 0 to the number of items.
     """
-    given = np.asarray(easiness, dtype=np.float64)
+    given = numbers_given(easiness, "easiness")
     found = np.full(len(given) + 1, -np.inf)
     found[0] = 0.0
     for number, one in enumerate(given, start=1):

@@ -17,11 +17,16 @@ from numpy.typing import NDArray
 from scipy.special import expit  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
 from scoring.measurement.rasch import RaschFit
 from scoring.measurement.rasch_conditional import ConditionalFit
 from scoring.measurement.rasch_persons import difficulties, person_measures
 from scoring.measurement.right_wrong import Floats
+from scoring.values_given import numbers_given
 
 FEWEST_ANSWERS = 10
 """Answers needed to judge the fit of an item: with fewer, one surprise decides. A working
@@ -147,7 +152,7 @@ def residuals(fit: RaschFit | ConditionalFit, ability: Floats | None = None) -> 
         score = read.right.sum(axis=1)
         at = np.where((score > 0) & (score < read.given.sum(axis=1)), at, np.nan)
     else:
-        at = np.asarray(ability, dtype=np.float64)
+        at = numbers_given(ability, "ability")
         if at.shape != read.counts.shape or np.isinf(at).any():
             raise DataError("ability", at.shape, f"{len(read.counts)} finite measures or NaN")
     chance = np.where(read.given > 0, expit(at[:, None] - known), np.nan)
@@ -322,7 +327,7 @@ def _chances(miss: Floats, variance: Floats) -> Floats:
 
 
 def _few_answers(whose: str, n: int, least: int) -> TooLittleEvidence:
-    said = f"Only {n} answers of use for this {whose}; at least {least} are needed."
+    said = f"Only {counted(n, 'answer')} of use for this {whose}; at least {least} are needed."
     return TooLittleEvidence("answers", said, n)
 
 

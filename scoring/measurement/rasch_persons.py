@@ -11,11 +11,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import expit  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.ability_grid import ability_grid
 from scoring.measurement.rasch import RaschFit
 from scoring.measurement.rasch_conditional import ConditionalFit
 from scoring.measurement.right_wrong import Answers, Floats, answers, forms_of
+from scoring.values_given import numbers_given
 
 Method = Literal["wle", "mle", "eap"]
 Difficulties = RaschFit | ConditionalFit | Mapping[Hashable, float] | ArrayLike
@@ -152,7 +160,7 @@ def difficulties(difficulty: Difficulties, items: Sequence[Hashable]) -> Floats:
     if isinstance(difficulty, Mapping):
         found = np.array([float(difficulty.get(item, np.nan)) for item in items])
     else:
-        found = np.asarray(difficulty, dtype=np.float64)
+        found = numbers_given(difficulty, "difficulty")
     if found.shape != (len(items),):
         raise DataError("difficulty", found.shape, f"{len(items)} numbers, one for each item")
     if np.isinf(found).any():
@@ -209,8 +217,7 @@ def ability_at(score: ArrayLike, difficulty: ArrayLike) -> Floats:
     DataError
         A score that no finite ability expects.
     """
-    wanted = np.atleast_1d(np.asarray(score, dtype=np.float64))
-    known = np.asarray(difficulty, dtype=np.float64)
+    wanted, known = _row(score, "score"), _row(difficulty, "difficulty")
     if not ((wanted > 0) & (wanted < len(known))).all():
         raise DataError("score", score, f"above 0 and below {len(known)}")
     return _likeliest(np.ones((len(wanted), len(known))), wanted, known, "mle")[0]
@@ -235,7 +242,9 @@ def separation_reliability(measures: PersonMeasures) -> Estimate | TooLittleEvid
     kept = ~np.isnan(measures.ability)
     n = int(kept.sum())
     if n < 2:
-        return TooLittleEvidence("persons", f"Only {n} people have a measure; 2 are needed.", n)
+        return TooLittleEvidence(
+            "persons", f"Only {counted(n, 'person', 'people')} with a measure; 2 are needed.", n
+        )
     variance = float(np.var(measures.ability[kept], ddof=1))
     error = float(np.mean(measures.standard_error[kept] ** 2))
     if variance == 0:
@@ -247,10 +256,19 @@ def separation_reliability(measures: PersonMeasures) -> Estimate | TooLittleEvid
 
 
 def _chance(ability: ArrayLike, difficulty: ArrayLike) -> Floats:
-    at, known = np.atleast_1d(np.asarray(ability, float)), np.asarray(difficulty, float)
-    if not (np.isfinite(at).all() and np.isfinite(known).all()):
-        raise DataError("ability, difficulty", "a value that is not finite", "finite logits")
+    at, known = _row(ability, "ability"), _row(difficulty, "difficulty")
     found: Floats = expit(at[:, None] - known)
+    return found
+
+
+def _row(values: ArrayLike, name: str) -> Floats:
+    found = np.atleast_1d(numbers_given(values, name))
+    if found.ndim != 1:
+        raise DataError(name, f"{found.ndim} dimensions", "one row of numbers")
+    if not np.isfinite(found).all():
+        raise DataError(name, "a value that is not finite", "finite numbers")
+    if name == "difficulty" and not found.size:
+        raise DataError(name, "no item", "at least one item")
     return found
 
 

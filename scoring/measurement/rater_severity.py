@@ -13,7 +13,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import optimize  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.g_cells import Codes, Floats
 from scoring.measurement.rating_rows import (
     RatingRows,
@@ -146,7 +151,10 @@ def rater_severity(
 
 def few_raters(count: int) -> TooLittleEvidence:
     """Say that there are too few raters with enough persons."""
-    said = f"Only {count} raters rated {FEWEST_PERSONS} persons or more; at least 2 are needed."
+    said = (
+        f"Only {counted(count, 'rater')} rated {FEWEST_PERSONS} persons or more; "
+        "at least 2 are needed."
+    )
     return TooLittleEvidence("raters", said, count)
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.evidence import DataError
+from scoring.values_given import is_missing, labels_given, numbers_given, unmasked
 
 Rows = Literal["units", "raters"]
 Category = Hashable
@@ -141,12 +142,10 @@ def rating_grid_from_long(
         Lengths differ, a rater rated a unit twice, a unit or rater is missing, or a
         rating is outside the scale.
     """
-    of, by, given = list(unit), list(rater), list(rating)
+    of, by = labels_given(unit, "unit"), labels_given(rater, "rater")
+    given = list(unmasked(rating))
     if not len(of) == len(by) == len(given):
         raise DataError("lengths", (len(of), len(by), len(given)), "as many of each")
-    for line, pair in enumerate(zip(of, by, strict=True)):
-        if any(is_missing(name) for name in pair):
-            raise DataError(f"line {line}", pair, "a unit and a rater")
     units, raters = in_order(set(of)), in_order(set(by))
     at = {name: row for row, name in enumerate(units)}
     column = {name: place for place, name in enumerate(raters)}
@@ -160,13 +159,6 @@ def rating_grid_from_long(
         seen.add((one, who))
         codes[at[one], column[who]] = code_of(value, place, f"line {line}")
     return RatingGrid(codes, units, raters, known)
-
-
-def is_missing(value: Any) -> bool:
-    """Whether a rating was not given: None, NaN, the empty word, or pandas' own missing values."""
-    if value is None or type(value).__name__ in ("NAType", "NaTType"):
-        return True
-    return (isinstance(value, str) and not value) or bool(value != value)
 
 
 def scale(values: Iterable[Any], categories: Sequence[Category] | None) -> tuple[Category, ...]:
@@ -227,10 +219,7 @@ def check_counts(counts: ArrayLike, *, equal: bool = False) -> NDArray[np.float6
     DataError
         No table of two dimensions, a count that is none, or unequal numbers of ratings.
     """
-    try:
-        table = np.asarray(counts, dtype=np.float64)
-    except (TypeError, ValueError) as error:
-        raise DataError("counts", counts, "a table of whole numbers") from error
+    table = numbers_given(counts, "counts", "a table of whole numbers")
     if table.ndim != 2:
         raise DataError(
             "counts", f"{table.ndim} dimensions", "units as rows, categories as columns"
@@ -258,7 +247,7 @@ def _plain(value: Any) -> Category:
 
 def _table(ratings: ArrayLike) -> NDArray[Any]:
     try:
-        table = np.asarray(ratings, dtype=object)
+        table = np.asarray(unmasked(ratings), dtype=object)
     except ValueError as error:
         raise DataError("ratings", "rows of different lengths", "as many in each row") from error
     if table.ndim and not table.size:

@@ -13,6 +13,7 @@ from scipy.sparse.csgraph import connected_components  # type: ignore[import-unt
 
 from scoring.evidence import DataError
 from scoring.measurement.g_cells import Codes, Floats
+from scoring.values_given import labels_given, numbers_given
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,18 +54,15 @@ def rating_rows(
         Lengths differ, a label is missing, a score is infinite or (binary) not 0 or 1, or a
         rater rated the same person on the same item twice.
     """
-    try:
-        values = np.asarray(list(np.asarray(scores, dtype=object).ravel()), dtype=float)
-    except (TypeError, ValueError) as fault:
-        raise DataError("scores", str(fault), "numbers, or nothing where missing") from fault
-    columns = {"raters": list(raters), "persons": list(persons)}
-    columns["items"] = list(items) if items is not None else ["all"] * len(values)
+    values = numbers_given(scores, "scores", "numbers, or nothing where missing").ravel()
+    columns = {
+        "raters": labels_given(raters, "raters"),
+        "persons": labels_given(persons, "persons"),
+    }
+    columns["items"] = ["all"] * len(values) if items is None else labels_given(items, "items")
     for name, held in columns.items():
         if len(held) != len(values):
             raise DataError(name, len(held), f"{len(values)}, one for each score")
-        for row, label in enumerate(held):
-            if label is None or label != label:
-                raise DataError(f"{name}, row {row}", label, "a label")
     kept = ~np.isnan(values)
     there = [int(row) for row in np.flatnonzero(kept)]
     for row in there:

@@ -16,7 +16,14 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtri  # type: ignore[import-untyped]
 from scipy.stats import f  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.measurement.credit_table import CreditTable, Floats, credit_table
 from scoring.measurement.form_length import spearman_brown
 from scoring.measurement.resampling import resampled_means
@@ -308,9 +315,12 @@ def lacking(table: Floats) -> TooLittleEvidence | None:
     """Return why a complete table gives no coefficient, or None."""
     n, k = table.shape
     if k < 2:
-        return TooLittleEvidence("items", f"Only {k} item; at least 2 are needed.", n)
+        return TooLittleEvidence("items", f"Only {counted(k, 'item')}; at least 2 are needed.", n)
     if n < LEAST_PERSONS:
-        said = f"Only {n} people answered every item; at least {LEAST_PERSONS} are needed."
+        said = (
+            f"Only {counted(n, 'person', 'people')} answered every item; "
+            f"at least {LEAST_PERSONS} are needed."
+        )
         return TooLittleEvidence("persons", said, n)
     total = table.sum(axis=1)
     # Sums of equal fractions may differ in the last place.

@@ -17,7 +17,8 @@ from scipy.sparse import csr_array  # type: ignore[import-untyped]
 from scipy.sparse.csgraph import connected_components  # type: ignore[import-untyped]
 
 from scoring.evidence import DataError, TooLittleEvidence
-from scoring.measurement.rating_grid import in_order, is_missing
+from scoring.measurement.rating_grid import in_order
+from scoring.values_given import labels_given, numbers_given
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -115,7 +116,7 @@ def answers(
         row, column = (int(at) for at in odd[0])
         found = float(table[row, column])
         raise DataError(f"row {row}, item {named[column]}", found, "0, 1 or missing")
-    times = np.ones(rows) if counts is None else np.asarray(counts, dtype=np.float64)
+    times = np.ones(rows) if counts is None else numbers_given(counts, "counts")
     if times.shape != (rows,) or not np.isfinite(times).all() or (times < 0).any():
         raise DataError("counts", times, f"{rows} numbers of 0 and more")
     people = tuple(range(rows)) if persons is None else tuple(persons)
@@ -144,7 +145,8 @@ def answers_from_long(
     DataError
         Lengths differ, an answer occurs twice, or it is neither 0 nor 1.
     """
-    who, what, credit = list(person), list(item), list(right)
+    who, what = labels_given(person, "person"), labels_given(item, "item")
+    credit = numbers_given(right, "right", "0, 1 or missing")
     if not len(who) == len(what) == len(credit):
         raise DataError("lengths", (len(who), len(what), len(credit)), "as many of each")
     persons, items = in_order(set(who)), in_order(set(what))
@@ -156,7 +158,7 @@ def answers_from_long(
         if (one, asked) in seen:
             raise DataError(f"line {line}", (one, asked), "one answer of a person to an item")
         seen.add((one, asked))
-        table[row[one], column[asked]] = np.nan if is_missing(value) else float(value)
+        table[row[one], column[asked]] = value
     read = answers(table, items=items)
     return Answers(read.right, read.given, read.counts, items, persons)
 
@@ -177,7 +179,7 @@ def right_wrong(credit: ArrayLike, threshold: float = 1.0) -> Floats:
     ndarray of float
         1, 0 and NaN, in the shape of `credit`.
     """
-    table = np.asarray(credit, dtype=np.float64)
+    table = numbers_given(credit, "credit")
     if np.isinf(table).any():
         raise DataError("credit", "an infinite value", "finite credits")
     return np.where(np.isnan(table), np.nan, (table >= threshold).astype(np.float64))
@@ -258,14 +260,7 @@ def forms_of(given: Floats) -> tuple[Floats, Whole]:
 
 
 def _numbers(responses: ArrayLike) -> Floats:
-    try:
-        table = np.asarray(responses)
-        if table.dtype == object:
-            flat = [np.nan if is_missing(value) else float(value) for value in table.ravel()]
-            table = np.asarray(flat).reshape(table.shape)
-        table = table.astype(np.float64)
-    except (TypeError, ValueError) as error:
-        raise DataError("responses", "values that are no numbers", "0, 1 or missing") from error
+    table = numbers_given(responses, "responses", "0, 1 or missing")
     if table.ndim != 2:
         raise DataError(
             "responses", f"{table.ndim} dimensions", "rows of persons, columns of items"

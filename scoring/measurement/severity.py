@@ -12,7 +12,11 @@ from typing import Literal
 import numpy as np
 from scipy import optimize, stats  # type: ignore[import-untyped]
 
-from scoring.evidence import Estimate, TooLittleEvidence
+from scoring.evidence import (
+    Estimate,
+    TooLittleEvidence,
+    counted,
+)
 from scoring.measurement.g_cells import Codes, Floats
 
 Flag = Literal["severe", "lenient", "none"]
@@ -199,7 +203,9 @@ def between(
     over = 1.0 if np.isfinite(degrees) else float(freedom)
     chance = float(law.sf(form(0.0) * over))
     if count < 3:
-        said = f"Only {count} raters; at least 3 are needed to say how much raters differ."
+        said = (
+            f"Only {counted(count, 'rater')}; at least 3 are needed to say how much raters differ."
+        )
         return TooLittleEvidence("raters", said, count), chance
     value, low, high = (
         float(np.sqrt(root(level)))

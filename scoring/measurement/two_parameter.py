@@ -16,7 +16,10 @@ from numpy.typing import ArrayLike
 from scipy.special import expit, logsumexp  # type: ignore[import-untyped]
 from scipy.stats import chi2  # type: ignore[import-untyped]
 
-from scoring.evidence import TooLittleEvidence
+from scoring.evidence import (
+    TooLittleEvidence,
+    counted,
+)
 from scoring.measurement.ability_grid import ability_grid
 from scoring.measurement.climb import climb
 from scoring.measurement.rasch import RaschFit, rasch
@@ -142,7 +145,10 @@ def _two_parameter(
         return simple
     used, size = simple.answers, len(simple.items)
     if size < 3:
-        said = f"Only {size} usable items; at least 3 are needed for a discrimination of each."
+        said = (
+            f"Only {counted(size, 'usable item')}; "
+            "at least 3 are needed for a discrimination of each."
+        )
         return TooLittleEvidence("items", said, used.n)
     # Rows of one pattern are one row: the table shrinks to its distinct answers.
     both = np.hstack([used.right, used.given])

@@ -19,7 +19,7 @@ from scipy.special import expit, logit  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, check_confidence
-from scoring.variation.binomial import BinomialFit
+from scoring.variation.binomial import BinomialFit, place_of
 from scoring.variation.binomial_intervals import no_difference
 from scoring.variation.laplace import Vector
 from scoring.variation.operator_posterior import LogitPosterior, logit_posterior
@@ -198,7 +198,7 @@ def adjusted_rates(
     centre, own = sign * posterior.means, posterior.own
     estimate = posterior.weights @ averaged(centre, scatter[:, None] + posterior.sds**2)
     low, high = _ends(posterior, centre, scatter, confidence)
-    cells, place = fit.problem.gathered.cells, fit.groups.index(group)
+    cells, place = fit.problem.gathered.cells, place_of(group, fit.groups)
     levels = len(fit.levels[group])
     answers = np.bincount(cells.index[place], cells.trials, levels)
     events = np.bincount(cells.index[place], cells.successes, levels)

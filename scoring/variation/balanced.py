@@ -17,7 +17,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import fdtrc  # type: ignore[import-untyped]
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
+from scoring.values_given import labels_given, numbers_given
 from scoring.variation.mixed_likelihood import Numbers
 
 MOSTLY_COMMON = 1e-4
@@ -100,15 +105,15 @@ def one_way(values: Sequence[float] | Numbers, groups: Sequence[Any]) -> OneWay 
     DataError
         Lengths differ or a value is missing or infinite.
     """
-    y = np.asarray(values, dtype=float)
-    if len(groups) != len(y):
-        raise DataError("groups", len(groups), f"{len(y)} labels, one for each value")
+    y, groups = numbers_given(values, "values"), labels_given(groups, "groups")
+    if y.shape != (len(groups),):
+        raise DataError("groups", len(groups), f"a label for each value, {y.shape}")
     if not np.isfinite(y).all():
         raise DataError("values", "a missing or infinite value", "finite numbers")
     labels, code = np.unique(np.asarray(groups), return_inverse=True)
     k, n = len(labels), len(y)
     if k < 2:
-        return TooLittleEvidence("groups", f"Only {k} groups; at least 2 are needed.", k)
+        return TooLittleEvidence("groups", f"Only {counted(k, 'group')}; at least 2 are needed.", k)
     if n <= k:
         return TooLittleEvidence("repeats", "No group has a second value; repeats are needed.", n)
     counts = np.bincount(code).astype(float)
@@ -159,7 +164,7 @@ def two_way_crossed(cells: ArrayLike) -> TwoWayTable | TooLittleEvidence:
     DataError
         Another shape, or a missing or infinite value.
     """
-    y = np.asarray(cells, dtype=float)
+    y = numbers_given(cells, "cells")
     if y.ndim != 3:
         raise DataError("cells", y.shape, "rows x columns x repeats")
     if not np.isfinite(y).all():

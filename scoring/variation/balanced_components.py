@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike
 from scipy.special import fdtrc  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.values_given import numbers_given
 from scoring.variation.balanced import Source
 from scoring.variation.mean_square_intervals import mean_square_limits
 from scoring.variation.mixed_likelihood import Numbers
@@ -168,7 +169,7 @@ def _checked(
     cells: ArrayLike, names: Sequence[str], *, nested: bool = False
 ) -> Numbers | TooLittleEvidence:
     """Return the cells about their mean, or what is missing."""
-    y = np.asarray(cells, dtype=float)
+    y = numbers_given(cells, "cells")
     k = len(names)
     wanted = (k + 1,) if nested else (k, k + 1)
     if y.ndim not in wanted or k < (1 if nested else 2):

@@ -11,7 +11,11 @@ import numpy.typing as npt
 from scipy.special import expit  # type: ignore[import-untyped]
 from scipy.stats import t as student  # type: ignore[import-untyped]
 
-from scoring.evidence import Estimate, TooLittleEvidence
+from scoring.evidence import (
+    Estimate,
+    TooLittleEvidence,
+    counted,
+)
 from scoring.variation.adjusted_rates import averaged
 from scoring.variation.binomial import fit_binomial
 from scoring.variation.laplace import Vector
@@ -166,7 +170,10 @@ def adjusted_difference(people: People, confidence: float) -> Estimate | TooLitt
     rates, chosen = 100.0 * people.rates, people.chosen[people.both].astype(float)
     n = len(rates)
     if n < 5:
-        said = f"Only {n} people have answers before and after; at least 5 are needed."
+        said = (
+            f"Only {counted(n, 'person', 'people')} with answers before and after; "
+            "at least 5 are needed."
+        )
         return TooLittleEvidence("people", said, n)
     design = np.column_stack([np.ones(n), chosen, rates[:, 0]])
     if np.linalg.matrix_rank(design) < 3:

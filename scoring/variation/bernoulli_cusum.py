@@ -16,7 +16,11 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
 from scoring.variation.bernoulli_walk import (
     Walk,
     fewest_answers,
@@ -345,5 +349,5 @@ def too_few(n: int, design: CusumDesign) -> TooLittleEvidence | None:
     """Return why no number of failures among `n` answers could be a signal; None if one could."""
     if n >= design.fewest:
         return None
-    said = f"Only {n} {'answer' if n == 1 else 'answers'}; at least {design.fewest} are needed."
+    said = f"Only {counted(n, 'answer')}; at least {design.fewest} are needed."
     return TooLittleEvidence("answers", said, n)

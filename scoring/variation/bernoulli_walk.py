@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from numbers import Integral
 
 import numpy as np
 from scipy.sparse import coo_matrix, identity  # type: ignore[import-untyped]
@@ -125,6 +126,8 @@ def signal_chances(steps: Walk, p: float, n: int) -> Floats:
 
     The mean run length cut off at `n` is ``1 + sum(1 - chance)`` over all but the last.
     """
+    if not isinstance(n, Integral) or n < 0:
+        raise ValueError(f"n {n!r}: wanted a whole number from 0")
     rise = _rise(steps, p)
     size = steps.height
     here = np.zeros(size)

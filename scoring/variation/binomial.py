@@ -122,10 +122,17 @@ class BinomialFit:
         :func:`scoring.variation.binomial_intervals.profile_coefficient`.
         """
         check_confidence(confidence)
-        place = self.names.index(name)
+        place = place_of(name, self.names)
         value = float(self.coefficients[place])
         half = float(norm.ppf(0.5 + confidence / 2) * self.standard_errors[place])
         return Estimate(value, value - half, value + half, self.answers, confidence)
+
+
+def place_of(name: str, names: tuple[str, ...]) -> int:
+    """Return where a group or column of a fit stands, or say which there are (`ValueError`)."""
+    if name not in names:
+        raise ValueError(f"{name!r}: wanted one of {', '.join(names)}")
+    return names.index(name)
 
 
 def fit_binomial(

@@ -16,6 +16,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped]
 from scipy.special import gammaln  # type: ignore[import-untyped]
 
 from scoring.evidence import DataError, TooLittleEvidence
+from scoring.values_given import numbers_given
 from scoring.variation.laplace import Cells, Index, Vector
 
 LEAST_LEVELS = 3
@@ -124,10 +125,7 @@ def count_rows(successes: npt.ArrayLike, trials: npt.ArrayLike | None) -> tuple[
 
 
 def _numbers(name: str, given: npt.ArrayLike) -> Vector:
-    try:
-        values = np.asarray(given, dtype=float)
-    except (TypeError, ValueError) as error:
-        raise DataError(name, type(given).__name__, "numbers") from error
+    values = numbers_given(given, name)
     if values.ndim != 1:
         raise DataError(name, f"{values.ndim} dimensions", "one value a row")
     if np.isinf(values).any():
@@ -186,7 +184,7 @@ def _design(
     """Return names and columns of the fixed effects, text columns as contrasts to a first level."""
     columns: dict[str, Vector] = {INTERCEPT: np.ones(rows)} if intercept else {}
     if fixed is not None and not hasattr(fixed, "items"):
-        table = np.asarray(fixed, dtype=float)
+        table = numbers_given(fixed, "fixed")
         table = table[:, None] if table.ndim == 1 else table
         fixed = {f"x{k + 1}": column for k, column in enumerate(table.T)}
     for name, given in {} if fixed is None else fixed.items():

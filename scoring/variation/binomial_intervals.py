@@ -16,7 +16,7 @@ from scipy.optimize import brentq  # type: ignore[import-untyped]
 from scipy.stats import chi2, norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, check_confidence
-from scoring.variation.binomial import LARGEST_SD, BinomialFit
+from scoring.variation.binomial import LARGEST_SD, BinomialFit, place_of
 from scoring.variation.climbing import descend
 from scoring.variation.laplace import Vector
 
@@ -158,7 +158,7 @@ def _linear(fit: BinomialFit, direction: Vector) -> tuple[Path, float, float]:
 def sd_profile(fit: BinomialFit, group: str) -> tuple[Profile, float, float]:
     """Return the profile of a group's spread, its estimate and a guess of its standard error."""
     direction = np.zeros(len(fit.problem.climbed.theta))
-    direction[len(fit.names) + fit.groups.index(group)] = 1.0
+    direction[len(fit.names) + place_of(group, fit.groups)] = 1.0
     path, value, step = _linear(fit, direction)
     return Profile(fit, path, np.zeros(len(direction) - 1)), value, step
 
@@ -207,7 +207,7 @@ def profile_coefficient(fit: BinomialFit, name: str, confidence: float = CONFIDE
     """
     check_confidence(confidence)
     direction = np.zeros(len(fit.problem.climbed.theta))
-    direction[: len(fit.names)] = fit.problem.back[fit.names.index(name)]
+    direction[: len(fit.names)] = fit.problem.back[place_of(name, fit.names)]
     path, value, step = _linear(fit, direction)
     profile = Profile(fit, path, np.zeros(len(direction) - 1))
     low, high = profile.ends(value, step, (-np.inf, np.inf), confidence)
@@ -245,7 +245,7 @@ def profile_share(
         `residual` is 0 and no other group has any variance.
     """
     check_confidence(confidence)
-    place = len(fit.names) + fit.groups.index(group)
+    place = len(fit.names) + place_of(group, fit.groups)
     columns, theta = len(fit.names), fit.problem.climbed.theta
     others = float(np.sum(theta[columns:] ** 2) - theta[place] ** 2 + residual)
     if others <= 0:
@@ -287,6 +287,7 @@ def no_difference(fit: BinomialFit, group: str) -> DifferenceTest:
     82:605-610, from memory). With few answers a level the true level of the test is below
     the nominal one.
     """
+    place_of(group, fit.groups)
     levels = len(fit.levels[group])
     if fit.sds[group] == 0:
         return DifferenceTest(0.0, 1.0, levels)

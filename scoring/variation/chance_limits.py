@@ -14,9 +14,16 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri  # type: ignore[import-untyped]
 from scipy.stats import binom, poisson  # type: ignore[import-untyped]
 
+from scoring.evidence import DataError
+from scoring.values_given import numbers_given
+
 Floats = NDArray[np.float64]
 Kind = Literal["proportion", "rate"]
 Limits = Literal["interpolated", "quantile", "normal"]
+
+LARGEST = 1e15
+"""Most trials: beyond 2**53 (9e15) a double no longer tells one count from the next, and a search
+for the exact limit has no end."""
 
 
 def standard_error(n: ArrayLike, target: float, kind: Kind = "proportion") -> Floats:
@@ -63,6 +70,8 @@ def chance_limits(
     ------
     ValueError
         A setting is outside its range.
+    DataError
+        An `n` that is missing, not above 0, or above 1e15.
 
     Notes
     -----
@@ -73,7 +82,9 @@ def chance_limits(
     check_target(target, kind)
     if not 0 < level < 1:
         raise ValueError(f"level {level!r}: wanted a number between 0 and 1")
-    sizes = np.atleast_1d(np.asarray(n, dtype=float))
+    sizes = np.atleast_1d(_sizes(n))
+    if (sizes == 0).any():
+        raise DataError("n", 0, "above 0")
     top = 1.0 if kind == "proportion" else np.inf
     tail = (1.0 - level) / 2.0
     ends = []
@@ -98,12 +109,20 @@ def tails(
 ) -> tuple[Floats, Floats]:
     """Return the exact probabilities of so few events or fewer, and of so many or more."""
     check_target(target, kind)
-    counted = np.asarray(events, dtype=float)
-    chance = _chance(np.asarray(n, dtype=float), target, kind)
+    counted = numbers_given(events, "events")
+    chance = _chance(_sizes(n), target, kind)
     return (
         np.asarray(chance.cdf(counted), dtype=float),
         np.asarray(chance.sf(counted - 1), dtype=float),
     )
+
+
+def _sizes(n: ArrayLike) -> Floats:
+    found = numbers_given(n, "n")
+    wrong = found[~((found >= 0) & (found <= LARGEST))]
+    if wrong.size:
+        raise DataError("n", float(wrong[0]), f"from 0 to {LARGEST:g}")
+    return found
 
 
 def _chance(sizes: Floats, target: float, kind: Kind) -> Any:

@@ -22,9 +22,11 @@ from scoring.evidence import (
     Estimate,
     TooLittleEvidence,
     check_confidence,
+    counted,
 )
+from scoring.values_given import numbers_given
 from scoring.variation.component_intervals import profile_intervals
-from scoring.variation.mixed_curvature import best, curved
+from scoring.variation.mixed_curvature import NO_SCATTER, best, curved
 from scoring.variation.mixed_degrees import degrees_of_freedom, fixed_covariance
 from scoring.variation.mixed_likelihood import Codes, Likelihood, Numbers, gather
 
@@ -177,7 +179,8 @@ def variance_components(
     -------
     Components or TooLittleEvidence
         Codes ``rows``, ``levels`` (a factor with one level, or with as many as rows, or two
-        factors that always change together), ``variance`` (all values equal).
+        factors that always change together), ``variance`` (all values equal), ``residual``
+        (the factors explain every value).
 
     Raises
     ------
@@ -187,9 +190,14 @@ def variance_components(
         No factor, or more than 4,000 levels outside the largest factor.
     """
     check_confidence(confidence)
+    # A data frame has names and columns as a mapping has, but no truth and another length.
+    factors = dict(factors.items())
+    fixed = dict(fixed.items()) if fixed is not None else None
     if not factors:
         raise ValueError("factors: wanted at least one")
-    y = np.asarray(outcome, dtype=float)
+    y = numbers_given(outcome, "outcome")
+    if y.ndim != 1:
+        raise DataError("outcome", f"{y.ndim} dimensions", "one row of values")
     ends = (float(y.min()), float(y.max())) if len(y) else (0.0, 0.0)
     whole = not np.isnan(ends).any()
     seen = np.ones(len(y), dtype=bool) if whole else ~np.isnan(y)
@@ -204,11 +212,13 @@ def variance_components(
     if fixed:
         x = np.ones((len(y), columns))
         for at, (name, values) in enumerate(fixed.items(), start=1):
-            x[:, at] = np.asarray(values, dtype=float)[seen]
+            x[:, at] = numbers_given(values, name)[seen]
             if not np.isfinite(x[:, at]).all():
                 raise DataError(name, "a missing or infinite value", "finite numbers")
     if len(y) < columns + 2:
-        return TooLittleEvidence("rows", f"Only {len(y)} values; more are needed.", len(y))
+        return TooLittleEvidence(
+            "rows", f"Only {counted(len(y), 'value')}; more are needed.", len(y)
+        )
     if (ends[0] == ends[1]) if whole else np.ptp(y) == 0:
         said = f"All {len(y)} values are equal; there is no variation to divide."
         return TooLittleEvidence("variance", said, len(y))
@@ -222,7 +232,7 @@ def variance_components(
             said = (
                 f"Only one {name}; at least 2 are needed."
                 if len(level) < 2
-                else f"Every value has a {name} of its own; some need to be repeated."
+                else f"Each value has its own {name}; some need to be repeated."
             )
             return TooLittleEvidence("levels", said, len(level))
         codes.append(code)
@@ -237,6 +247,9 @@ def variance_components(
         said = f"{one} and {other} always change together; one of them has to be left out."
         return TooLittleEvidence("levels", said, len(labels[same[0]]))
     gamma = best(model)
+    if gamma.max() > NO_SCATTER:
+        said = f"All differences come from {' and '.join(factors)}; no other scatter is left."
+        return TooLittleEvidence("residual", said, len(y))
     return _told(
         model, gamma, list(factors), labels, ["intercept", *(fixed or {})],
         (centre, spread, left_out), intervals, confidence,

@@ -14,7 +14,12 @@ from typing import Any
 import numpy as np
 from scipy.special import betaincinv, stdtrit  # type: ignore[import-untyped]
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
+from scoring.values_given import numbers_given
 from scoring.variation.balanced import one_way
 from scoring.variation.mixed_likelihood import Numbers
 
@@ -90,12 +95,12 @@ def consistency(
     table = one_way(values, groups)
     if isinstance(table, TooLittleEvidence):
         return table
-    y = np.asarray(values, dtype=float)
+    y = numbers_given(values, "values")
     labels, code = np.unique(np.asarray(groups), return_inverse=True)
     names = labels.tolist()
     p = len(names)
     if p < 3:
-        return TooLittleEvidence("groups", f"Only {p} groups; at least 3 are needed.", p)
+        return TooLittleEvidence("groups", f"Only {counted(p, 'group')}; at least 3 are needed.", p)
     counts = np.bincount(code)
     y = y - y.mean()
     means = np.bincount(code, weights=y) / counts
@@ -132,6 +137,11 @@ def consistency(
     )
 
 
+def _check(tail: float) -> None:
+    if not 0 < tail < 1:
+        raise ValueError(f"alpha: wanted between 0 and 1, found one that leaves {tail!r}")
+
+
 def mandel_h_limit(groups: int, alpha: float) -> float:
     """Return the critical value of ``|h|`` of one of ``groups`` (at least 3) groups."""
     return _standing_out(groups, alpha / 2)
@@ -139,12 +149,13 @@ def mandel_h_limit(groups: int, alpha: float) -> float:
 
 def grubbs_limit(groups: int, alpha: float, *, two_sided: bool = True) -> float:
     """Return Grubbs' critical value for one outlier among ``groups`` (at least 3) means."""
-    return _standing_out(groups, alpha / groups / (2 if two_sided else 1))
+    return _standing_out(groups, alpha / max(groups, 1) / (2 if two_sided else 1))
 
 
 def _standing_out(groups: int, tail: float) -> float:
-    if groups < 3:
+    if not 3 <= groups < math.inf:
         raise DataError("groups", groups, "at least 3")
+    _check(tail)
     t = float(stdtrit(groups - 2, 1 - tail))
     return (groups - 1) * t / math.sqrt(groups * (groups - 2 + t * t))
 
@@ -156,12 +167,13 @@ def mandel_k_limit(groups: int, repeats: float, alpha: float) -> float:
 
 def cochran_limit(groups: int, repeats: float, alpha: float) -> float:
     """Return Cochran's critical value for ``groups`` variances of ``repeats`` values each."""
-    return _share(groups, repeats, alpha / groups)
+    return _share(groups, repeats, alpha / max(groups, 1))
 
 
 def _share(groups: int, repeats: float, tail: float) -> float:
     """Return how much of the sum of variances one has with a chance of ``tail`` or less."""
-    if groups < 2 or repeats < 2:
+    _check(tail)
+    if not (2 <= groups < math.inf and 2 <= repeats < math.inf):
         raise DataError("groups", (groups, repeats), "at least 2 groups of at least 2 values")
     half = (repeats - 1) / 2
     return float(betaincinv(half, half * (groups - 1), 1 - tail))

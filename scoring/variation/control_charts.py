@@ -14,7 +14,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr  # type: ignore[import-untyped]
 
-from scoring.evidence import TooLittleEvidence
+from scoring.evidence import (
+    TooLittleEvidence,
+    counted,
+)
 from scoring.variation.chance_limits import (
     Floats,
     Kind,
@@ -127,7 +130,7 @@ def control_chart(
     size = int(base.sum())
     if (size < LEAST_POINTS and target is None) or not held.labels:
         needed = LEAST_POINTS if target is None else 1
-        said = f"Only {size} {'point' if size == 1 else 'points'} to set limits from; at least"
+        said = f"Only {counted(size, 'point')} to set limits from; at least"
         return TooLittleEvidence("points", f"{said} {needed} are needed.", size)
     centre = target
     if centre is None:

@@ -26,6 +26,9 @@ them changes no run length tried in its ninth digit (tested)."""
 NODES_PER_WIDTH = 4
 """Quadrature points for each standard deviation of the kernel that the interval is long."""
 
+LONGEST_LOG = 700.0
+"""Exponent beyond which e to it is no double any more."""
+
 LONGEST = 1e9
 """Longest average run that a limit is looked for; double precision holds it to 6 digits."""
 
@@ -70,12 +73,9 @@ def cusum_arl(
     24:199-205: ``(L+(u) L-(0) + L+(0) L-(u) - L+(0) L-(0)) / (L+(0) + L-(0))``, which without
     a head start is ``1 / (1 / L+ + 1 / L-)``. From memory; checked against tables.
     """
-    if not (0 < h < math.inf and 0 <= k < math.inf and math.isfinite(shift)):
-        raise ValueError(f"h {h!r}, k {k!r}, shift {shift!r}: wanted h above 0, k from 0, finite")
+    _check(h, k, shift, sided)
     if not 0 <= head_start <= h:
         raise ValueError(f"head_start {head_start!r}: wanted a number from 0 to h, {h!r}")
-    if sided not in ("two", "upper", "lower"):
-        raise ValueError(f"sided {sided!r}: wanted 'two', 'upper' or 'lower'")
     if sided != "two":
         from_zero, share = _one_sided(h, k, shift if sided == "upper" else -shift, head_start)
         return from_zero * share
@@ -84,6 +84,13 @@ def cusum_arl(
     # The formula below, divided through by both lengths, so that a long one does not overflow.
     rate = 1.0 / above + 1.0 / below
     return (above_share + below_share - 1.0) / rate if rate > 0 else math.inf
+
+
+def _check(h: float, k: float, shift: float, sided: str) -> None:
+    if not (0 < h < math.inf and 0 <= k < math.inf and math.isfinite(shift)):
+        raise ValueError(f"h {h!r}, k {k!r}, shift {shift!r}: wanted h above 0, k from 0, finite")
+    if sided not in ("two", "upper", "lower"):
+        raise ValueError(f"sided {sided!r}: wanted 'two', 'upper' or 'lower'")
 
 
 def _one_sided(h: float, k: float, shift: float, start: float) -> tuple[float, float]:
@@ -110,17 +117,22 @@ def siegmund_arl(h: float, k: float = 0.5, shift: float = 0.0, *, sided: Sides =
 
     ``(exp(-2 d b) + 2 d b - 1) / (2 d**2)`` with ``d = shift - k`` and ``b = h + 1.166``, and
     ``b**2`` where ``d`` is 0: Siegmund D (1985), Sequential Analysis (from memory).
+    Infinite where it is longer than any number a computer holds. Raises as :func:`cusum_arl`.
     """
+    _check(h, k, shift, sided)
 
     def one(drift: float) -> float:
         b = h + 1.166
         if abs(drift) < 1e-9:
             return b * b
+        if -2 * drift * b > LONGEST_LOG:
+            return math.inf
         return (math.expm1(-2 * drift * b) + 2 * drift * b) / (2 * drift * drift)
 
     if sided != "two":
         return one((shift if sided == "upper" else -shift) - k)
-    return 1.0 / (1.0 / one(shift - k) + 1.0 / one(-shift - k))
+    rate = 1.0 / one(shift - k) + 1.0 / one(-shift - k)
+    return 1.0 / rate if rate > 0 else math.inf
 
 
 def cusum_h(

@@ -17,7 +17,15 @@ from scipy.optimize import brentq, minimize  # type: ignore[import-untyped]
 from scipy.stats import f as f_distribution  # type: ignore[import-untyped]
 from scipy.stats import t as t_distribution
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
+from scoring.values_given import unmasked
 from scoring.variation.detection_likelihood import posterior
 from scoring.variation.signal_detection import NORMAL, SignalDetection, count_of, signal_detection
 
@@ -170,7 +178,9 @@ def detection_between(
     seen = int((counts.sum(axis=1) > 0).sum())
     if seen < LEAST_OPERATORS:
         return TooLittleEvidence(
-            "operators", f"Only {seen} operators; at least {LEAST_OPERATORS} are needed.", seen
+            "operators",
+            f"Only {counted(seen, 'operator')}; at least {LEAST_OPERATORS} are needed.",
+            seen,
         )
     never = (
         "found a soiled place",
@@ -185,7 +195,7 @@ def detection_between(
 
 
 def _counts(name: str, column: ArrayLike) -> list[int]:
-    held = np.asarray(column, dtype=object)
+    held = np.asarray(unmasked(column), dtype=object)
     if held.ndim != 1:
         raise DataError(name, f"{held.ndim} dimensions", "one count for each operator")
     return [count_of(f"{name}, operator {place}", value) for place, value in enumerate(held)]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from scoring.evidence import DataError
+from scoring.values_given import numbers_given
 
 Floats = NDArray[np.float64]
 
@@ -121,10 +122,7 @@ def numbers(values: ArrayLike, item: str) -> Floats:
     DataError
         There is something that is no number, or the shape is not one row.
     """
-    try:
-        found = np.atleast_1d(np.asarray(values, dtype=float))
-    except (TypeError, ValueError):
-        raise DataError(item, values, "numbers") from None
+    found = np.atleast_1d(numbers_given(values, item))
     if found.ndim != 1:
         raise DataError(item, f"{found.ndim} dimensions", "one row of numbers")
     return found

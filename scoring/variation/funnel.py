@@ -16,7 +16,10 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtri  # type: ignore[import-untyped]
 from scipy.stats import chi2  # type: ignore[import-untyped]
 
-from scoring.evidence import TooLittleEvidence
+from scoring.evidence import (
+    TooLittleEvidence,
+    counted,
+)
 from scoring.variation.chance_limits import (
     Floats,
     Kind,
@@ -209,7 +212,7 @@ def funnel(
     held = event_counts(events, n, units, out_of=kind == "proportion")
     size = len(held.labels)
     if size == 0 or (size < LEAST_UNITS and (target is None or overdispersion != "none")):
-        said = f"Only {size} {'unit' if size == 1 else 'units'} with results; at least"
+        said = f"Only {counted(size, 'unit')} with results; at least"
         needed = LEAST_UNITS if target is None or overdispersion != "none" else 1
         return TooLittleEvidence("units", f"{said} {needed} are needed.", size)
     aim = float(held.events.sum() / held.n.sum()) if target is None else float(target)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
+from scoring.values_given import numbers_given
 from scoring.variation.balanced import TwoWayTable, two_way_crossed
 from scoring.variation.chart_constants import chart_constants
 from scoring.variation.mean_square_intervals import mean_square_limits
@@ -144,7 +145,7 @@ def gauge_ranges(cells: ArrayLike) -> Gauge | TooLittleEvidence:
     checked = two_way_crossed(cells)
     if isinstance(checked, TooLittleEvidence):
         return checked
-    y = np.asarray(cells, dtype=float)
+    y = numbers_given(cells, "cells")
     parts, _, trials = y.shape
     repeat = float(np.ptp(y, axis=2).mean()) / chart_constants(trials).d2
     apart = _one_range(y.mean(axis=(0, 2)))

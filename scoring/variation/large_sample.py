@@ -11,7 +11,7 @@ from scipy.stats import chi2, norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, check_confidence
 from scoring.variation.adjusted_rates import averaged, row_at
-from scoring.variation.binomial import BinomialFit
+from scoring.variation.binomial import BinomialFit, place_of
 from scoring.variation.binomial_intervals import DifferenceTest
 from scoring.variation.odds import PERCENTILES, PopulationRange
 
@@ -102,7 +102,7 @@ def large_sample_range(
     check_confidence(confidence)
     sd = fit.sds[group]
     row = row_at(fit, None)
-    place = len(row) + fit.groups.index(group)
+    place = len(row) + place_of(group, fit.groups)
     centre = -float(row @ fit.coefficients)
     others = sum(value**2 for name, value in fit.sds.items() if name != group)
     quantile = float(norm.ppf(0.5 + confidence / 2.0))
@@ -121,5 +121,5 @@ def large_sample_range(
 
 
 def _error(fit: BinomialFit, group: str) -> float:
-    place = len(fit.names) + fit.groups.index(group)
+    place = len(fit.names) + place_of(group, fit.groups)
     return float(np.sqrt(fit.covariance[place, place]))

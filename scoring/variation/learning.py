@@ -17,6 +17,7 @@ from scipy.special import expit, logit  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
+from scoring.values_given import numbers_given
 from scoring.variation.adjusted_rates import LEAST_ANSWERS
 from scoring.variation.laplace import Vector
 from scoring.variation.logit_at import logit_at
@@ -280,9 +281,9 @@ def _practice_of(
     operators: Sequence[Any],
 ) -> dict[str, tuple[float, int]]:
     """Return the most practice and the answers of each operator."""
-    y = np.asarray(successes, dtype=float)
-    m = np.ones(len(y)) if trials is None else np.asarray(trials, dtype=float)
-    x = np.asarray(practice, dtype=float)
+    y = numbers_given(successes, "successes")
+    m = np.ones(len(y)) if trials is None else numbers_given(trials, "trials")
+    x = numbers_given(practice, "practice")
     found: dict[str, tuple[float, int]] = {}
     for k in np.flatnonzero(~np.isnan(y) & ~np.isnan(x) & (m > 0)).tolist():
         most, count = found.get(str(operators[k]), (0.0, 0))

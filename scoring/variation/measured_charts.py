@@ -9,7 +9,12 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
+from scoring.values_given import numbers_given
 from scoring.variation.chart import (
     FIRM_POINTS,
     LEAST_POINTS,
@@ -146,11 +151,7 @@ def subgroup_chart(
     with ``sigmas`` 3 the limits are the mean +- A2 times the mean range (or A3 times the mean
     standard deviation), D3 and D4 times the mean range, B3 and B4 times the mean deviation.
     """
-    try:
-        table = np.asarray(subgroups, dtype=float)
-    except (TypeError, ValueError):
-        wanted = "rows of equally many numbers"
-        raise DataError("subgroups", "rows that differ in length, or no numbers", wanted) from None
+    table = numbers_given(subgroups, "subgroups", "rows of equally many numbers")
     if table.ndim != 2 or table.shape[1] < 2:
         raise ValueError("subgroups: wanted a table with a row of 2 or more values a point")
     if plot not in ("mean", "range", "sd") or spread not in ("range", "sd"):
@@ -198,7 +199,7 @@ def _too_few(base: NDArray[np.bool_], estimated: bool) -> TooLittleEvidence | No
     size = int(base.sum())
     if size >= LEAST_POINTS or (not estimated and len(base)):
         return None
-    said = f"Only {size} {'point' if size == 1 else 'points'} to set limits from; at least"
+    said = f"Only {counted(size, 'point')} to set limits from; at least"
     needed = LEAST_POINTS if estimated else 1
     return TooLittleEvidence("points", f"{said} {needed} are needed.", size)
 

@@ -27,6 +27,10 @@ LONGEST = 2.0
 SETTLED = 1e-5
 """Step of a logarithm after which the place is found: Newton squares its error, so that about
 1e-10 is left. A working judgement."""
+NO_SCATTER = 1e9
+"""Variance over the residual's above which there is no scatter to speak of: its spread is then a
+thirty-thousandth, no measurement is that exact, and from about 1e10 on the sums of doubles no
+longer hold it (tried). A working judgement."""
 
 
 @dataclass(frozen=True)
@@ -217,6 +221,8 @@ def best(model: Likelihood, held: tuple[int, ...] = (), start: Numbers | None = 
             took = profiled(model, np.array(tries))
         gamma = tries[at]
         value, plain, second = took[0][at], took[1][at], took[2][at]
+        if gamma.max(initial=0.0) > NO_SCATTER:
+            break
         if np.max(np.abs(step), initial=0.0) > SETTLED and shorter < 30:
             continue
         released = (gamma == 0) & (plain * (1 / mean_count) < -1e-7)

@@ -14,7 +14,7 @@ from itertools import product
 import numpy as np
 from scipy.special import logsumexp  # type: ignore[import-untyped]
 
-from scoring.variation.binomial import LARGEST_SD, BinomialFit
+from scoring.variation.binomial import LARGEST_SD, BinomialFit, place_of
 from scoring.variation.climbing import descend, expected_hessian
 from scoring.variation.laplace import CrossedLaplace, Vector
 
@@ -82,7 +82,7 @@ def logit_posterior(fit: BinomialFit, group: str, row: Vector) -> LogitPosterior
     spreads = np.arange(columns, count)
     open_ = spreads[errors[spreads] > UNCERTAIN * climbed.theta[spreads]]
     kept = np.setdiff1d(np.arange(count), open_)
-    place = columns + fit.groups.index(group)
+    place = columns + place_of(group, fit.groups)
     turned = row @ problem.back
     hessian = climbed.hessian[np.ix_(kept, kept)]
     lost: dict[tuple[float, ...], tuple[float, Vector, Vector, Vector]] = {}

@@ -11,6 +11,7 @@ import numpy as np
 from scipy.special import chdtri  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
+from scoring.values_given import numbers_given
 from scoring.variation.balanced import one_way
 from scoring.variation.mean_square_intervals import mean_square_limits
 from scoring.variation.mixed_likelihood import Numbers
@@ -62,7 +63,7 @@ def precision(
     table = one_way(values, groups)
     if isinstance(table, TooLittleEvidence):
         return table
-    y = np.asarray(values, dtype=float)
+    y = numbers_given(values, "values")
     _, code = np.unique(np.asarray(groups), return_inverse=True)
     counts = np.bincount(code)
     k = len(counts)

@@ -14,7 +14,15 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
+from scoring.values_given import numbers_given
 from scoring.variation.adjusted_rates import averaged
 from scoring.variation.before_after import (
     People,
@@ -241,13 +249,17 @@ def _rows(
 
 def _too_few(people: People) -> TooLittleEvidence | None:
     for missing, who, said in (
-        ("retrained", people.chosen, "retrained people"),
-        ("others", ~people.chosen, "people who were not retrained"),
+        ("retrained", people.chosen, ("retrained person", "retrained people")),
+        (
+            "others",
+            ~people.chosen,
+            ("person who was not retrained", "people who were not retrained"),
+        ),
     ):
         number = int(np.sum(people.both & who))
         if number < LEAST_PEOPLE:
             text = (
-                f"Only {number} {said} have answers before and after; "
+                f"Only {counted(number, *said)} with answers before and after; "
                 f"at least {LEAST_PEOPLE} are needed."
             )
             return TooLittleEvidence(missing, text, number)
@@ -260,15 +272,15 @@ def _fitted(
     columns: dict[str, Any] = {EFFECT: (rows.mine & rows.after).astype(float)}
     columns |= _calendar(calendar, rows.when, rows.after, rows.answers > 0, rows.at)
     return fit_binomial(
-        rows.right, rows.answers, groups=rows.groups, fixed=columns | dict(fixed or {})
+        rows.right,
+        rows.answers,
+        groups=rows.groups,
+        fixed=columns | ({} if fixed is None else dict(fixed.items())),
     )
 
 
 def _times(times: npt.ArrayLike, rows: int) -> Vector:
-    try:
-        when = np.asarray(times, dtype=float)
-    except (TypeError, ValueError) as error:
-        raise DataError("times", type(times).__name__, "numbers") from error
+    when = numbers_given(times, "times")
     if when.shape != (rows,):
         raise DataError("times", when.shape, f"as many as successes, {rows}")
     wrong = np.flatnonzero(~np.isfinite(when))

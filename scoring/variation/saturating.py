@@ -19,7 +19,12 @@ import numpy.typing as npt
 from numpy.polynomial.hermite_e import hermegauss
 from scipy.special import logsumexp  # type: ignore[import-untyped]
 
-from scoring.evidence import DataError, TooLittleEvidence
+from scoring.evidence import (
+    DataError,
+    TooLittleEvidence,
+    counted,
+)
+from scoring.values_given import numbers_given
 from scoring.variation.binomial import BinomialFit, fit_binomial
 from scoring.variation.binomial_cells import count_rows
 from scoring.variation.binomial_intervals import sd_profile
@@ -235,10 +240,7 @@ def fit_curve(
         A value of `x` that is no number of 0 or more, lengths that differ, bad counts.
     """
     y, m = count_rows(successes, trials)
-    try:
-        where = np.asarray(x, dtype=float)
-    except (TypeError, ValueError) as error:
-        raise DataError(name, type(x).__name__, "numbers") from error
+    where = numbers_given(x, name)
     if where.shape != y.shape:
         raise DataError(name, where.shape, f"as many as successes, {len(y)}")
     m = np.where(np.isnan(where), 0.0, m)
@@ -249,7 +251,8 @@ def fit_curve(
     values = np.unique(where[used])
     if len(values) < LEAST_VALUES:
         said = (
-            f"Only {len(values)} different numbers of {name}; at least {LEAST_VALUES} are needed."
+            f"Only {counted(len(values), 'different number')} of {name}; "
+            f"at least {LEAST_VALUES} are needed."
         )
         return TooLittleEvidence(name, said, len(values))
     groups = {"operator": list(map(str, operators))}
@@ -258,8 +261,10 @@ def fit_curve(
     reach = float(values[-1])
     right, where = np.where(used, y, 0.0), np.where(used, where, 0.0)
 
+    more = {} if fixed is None else dict(fixed.items())
+
     def fitted(tau: float) -> BinomialFit | TooLittleEvidence:
-        columns: dict[str, Any] = {COLUMN: column(shape, where, tau), **(fixed or {})}
+        columns: dict[str, Any] = {COLUMN: column(shape, where, tau), **more}
         return fit_binomial(right, m, groups=groups, fixed=columns)
 
     if shape == "power":

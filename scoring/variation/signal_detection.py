@@ -14,7 +14,14 @@ from typing import Literal
 
 from scipy.stats import beta as beta_distribution  # type: ignore[import-untyped]
 
-from scoring.evidence import CONFIDENCE, DataError, Estimate, TooLittleEvidence, check_confidence
+from scoring.evidence import (
+    CONFIDENCE,
+    DataError,
+    Estimate,
+    TooLittleEvidence,
+    check_confidence,
+    counted,
+)
 from scoring.variation.intervals import wilson
 
 Correction = Literal["loglinear", "extreme", "none"]
@@ -181,12 +188,13 @@ def count_of(name: str, value: float) -> int:
 def _too_few(signals: int, noises: int, least: int) -> TooLittleEvidence | None:
     if signals < least:
         return TooLittleEvidence(
-            "signals", f"Only {signals} soiled places were seen; at least {least} are needed.",
+            "signals",
+            f"Only {counted(signals, 'soiled place')} seen; at least {least} are needed.",
             signals + noises,
         )  # fmt: skip
     if noises < least:
         return TooLittleEvidence(
-            "noises", f"Only {noises} clean places were seen; at least {least} are needed.",
+            "noises", f"Only {counted(noises, 'clean place')} seen; at least {least} are needed.",
             signals + noises,
         )  # fmt: skip
     return None

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array  # type: ignore[import-untyped]
 from scipy.sparse.csgraph import connected_components  # type: ignore[import-untyped]
 
+from scoring.values_given import numbers_given
+
 Numbers = NDArray[np.float64]
 
 
@@ -85,7 +87,7 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
     Raises
     ------
     ValueError
-        The three sequences differ in length.
+        The three sequences differ in length, or a score is no number.
 
     Notes
     -----
@@ -93,12 +95,12 @@ def lay_out(operators: Sequence[str], forms: Sequence[str], scores: Sequence[flo
     eliminated first (Searle SR, Linear Models, 1971, ch. 7; from memory, checked
     in the tests against a dense solution).
     """
-    if not len(operators) == len(forms) == len(scores):
+    given = numbers_given(scores, "scores").ravel()
+    if not len(operators) == len(forms) == len(given):
         raise ValueError(
-            f"{len(operators)} operators, {len(forms)} forms, {len(scores)} scores: "
+            f"{len(operators)} operators, {len(forms)} forms, {len(given)} scores: "
             "wanted one of each for every sitting"
         )
-    given = np.asarray(scores, dtype=np.float64).reshape(len(scores))
     kept = np.isfinite(given)
     y = given[kept]
     operator_names, o = _levels(operators, kept)

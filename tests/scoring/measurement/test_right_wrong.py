@@ -43,7 +43,7 @@ def test_a_frame_brings_its_names_and_the_long_form_is_the_same_table() -> None:
         ([[1, 0.5]], {}, "0, 1 or missing"),
         ([[1, float("inf")]], {}, "0, 1 or missing"),
         ([1, 0], {}, "1 dimensions"),
-        ([["yes", "no"]], {}, "no numbers"),
+        ([["yes", "no"]], {}, "found 'yes'"),
         ([[1, 0]], {"items": ["a", "a"]}, "each once"),
         ([[1, 0]], {"items": ["a"]}, "2 names"),
         ([[1, 0]], {"counts": [-1]}, "0 and more"),

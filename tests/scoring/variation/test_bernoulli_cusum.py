@@ -186,6 +186,9 @@ def test_unusable_input_is_refused() -> None:
         bernoulli_cusum([0], cusum_design(0.05, 0.15, 2.0, purpose="competence"))
     with pytest.raises(ValueError, match="from 0 to 1"):
         average_run_length(design, 1.5)
+    for n in (-1, 2.5, float("nan"), "x"):
+        with pytest.raises(ValueError, match="whole number"):
+            signal_probabilities(cusum_design(0.05, 0.15, 3.0), 0.05, n)  # type: ignore[arg-type]
     wrong: list[dict[str, object]] = [
         {}, {"h": 2.0, "arl0": 100}, {"h": 0.0}, {"h": math.inf}, {"alpha": 0.0}, {"beta": 0.1},
         {"alpha": 0.1, "beta": 0.95}, {"arl0": 0.5}, {"arl0": math.nan}, {"h": 1.0, "horizon": 0},

@@ -67,6 +67,9 @@ def test_share_of_a_single_group_is_that_of_its_spread() -> None:
         assert found == pytest.approx(s**2 / (s**2 + np.pi**2 / 3), abs=1e-3)
     with pytest.raises(ValueError, match="another group"):
         profile_share(fit, "operator", residual=0.0)
+    for of in (profile_sd, profile_share, profile_coefficient, no_difference):
+        with pytest.raises(ValueError, match="'site': wanted one of"):
+            of(fit, "site")
 
 
 def test_shares_between_two_groups_add_up_to_one() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,7 +13,7 @@ from scipy import stats  # type: ignore[import-untyped]
 from statsmodels.regression.mixed_linear_model import MixedLM  # type: ignore[import-untyped]
 
 from scoring.evidence import DataError, TooLittleEvidence
-from scoring.variation.balanced import two_way_crossed
+from scoring.variation.balanced import OneWay, one_way, two_way_crossed
 from scoring.variation.component_intervals import Aim, heights, profile_intervals
 from scoring.variation.components import Components, variance_components
 from scoring.variation.mixed_curvature import best, profiled, whole
@@ -93,6 +94,33 @@ def test_order_of_rows_and_names_do_not_matter_and_missing_rows_are_left_out() -
     assert other.left_out == 1
     assert other.criterion == pytest.approx(plain.criterion, rel=1e-9)
     assert other.variances["a"].value == pytest.approx(plain.variances["a"].value, rel=1e-6)
+
+
+def test_data_frames_hold_factors_and_columns() -> None:
+    y, x, codes, _ = drawn()
+    factors, fixed = {"a": codes[0], "b": codes[1]}, {"x": x[:, 1]}
+    plain = fitted(y, factors, fixed=fixed)
+    framed = fitted(pd.Series(y), pd.DataFrame(factors), fixed=pd.DataFrame(fixed))
+    assert framed.variances == plain.variances
+    assert framed.fixed == plain.fixed
+
+
+@pytest.mark.parametrize("noise", [0.0, 1e-9, 1e-6])
+def test_values_without_scatter_leave_nothing_to_tell(noise: float) -> None:
+    operators, scenarios = np.repeat(np.arange(10), 24), np.tile(np.arange(6), 40)
+    exact = 1.3 * operators + noise * np.random.default_rng(1).normal(size=240)
+    for factors in ({"operator": operators}, {"operator": operators, "scenario": scenarios}):
+        found = variance_components(exact, factors)
+        assert isinstance(found, TooLittleEvidence)
+        assert found.missing == "residual"
+        assert found.said.endswith("no other scatter is left.")
+    # A scatter of a four-thousandth is still told rightly.
+    fine = 1.3 * operators + 1e-3 * np.random.default_rng(1).normal(size=240)
+    table = one_way(fine, operators)
+    told = variance_components(fine, {"operator": operators})
+    assert isinstance(table, OneWay)
+    assert isinstance(told, Components)
+    assert told.variances["residual"].value == pytest.approx(table.within.ms, rel=1e-4)
 
 
 def test_too_little_is_said_and_faults_are_raised() -> None:

@@ -78,3 +78,15 @@ def test_what_is_missing_is_said() -> None:
             cochran_limit(groups, repeats, 0.05)
     with pytest.raises(DataError):
         grubbs_limit(2, 0.05)
+    for alpha in (0.0, -0.1, float("nan"), float("inf")):
+        for limit in (mandel_h_limit, grubbs_limit):
+            with pytest.raises(ValueError, match="alpha"):
+                limit(6, alpha)
+        with pytest.raises(ValueError, match="alpha"):
+            mandel_k_limit(6, 3, alpha)
+
+
+def test_groups_need_a_label_each() -> None:
+    for groups in (["a", None, "b"], [["a"], ["b"], ["c"]], "aab", ["a", "b"]):
+        with pytest.raises(DataError, match="groups"):
+            consistency([1.0, 2.0, 3.0], groups)

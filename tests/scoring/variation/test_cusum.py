@@ -158,6 +158,7 @@ def test_ewma_limits_widen_to_those_of_the_long_run() -> None:
 
 
 def test_too_little_and_unusable() -> None:
+    assert siegmund_arl(1e4) == math.inf
     assert isinstance(cusum([], 10, 1), TooLittleEvidence)
     assert isinstance(ewma([], 10, 1), TooLittleEvidence)
     with pytest.raises(DataError, match="row 2"):
@@ -166,7 +167,8 @@ def test_too_little_and_unusable() -> None:
         lambda: cusum([1], 10, 0), lambda: cusum_arl(0), lambda: cusum_arl(4, -1),
         lambda: cusum_arl(4, head_start=5), lambda: cusum_arl(4, sided="both"),  # type: ignore[arg-type]
         lambda: ewma_arl(3, 0), lambda: ewma_arl(3, 0.1, start=2), lambda: cusum_h(1.5),
-        lambda: cusum_h(1e12), lambda: ewma_limit(1.0),
+        lambda: cusum_h(1e12), lambda: ewma_limit(1.0), lambda: siegmund_arl(math.nan),
+        lambda: siegmund_arl(4, sided="both"),  # type: ignore[arg-type]
     ):  # fmt: skip
         with pytest.raises(ValueError, match=r"wanted|shorter"):
             wrong()

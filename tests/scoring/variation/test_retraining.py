@@ -6,11 +6,13 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 import pytest
 import statsmodels.api as sm  # type: ignore[import-untyped]
 
 from scoring.evidence import DataError, Estimate, TooLittleEvidence
 from scoring.variation.before_after import adjusted_difference, plain_difference, sums
+from scoring.variation.binomial import BinomialFit
 from scoring.variation.logit_at import logit_at
 from scoring.variation.retraining import RetrainingEffect, retraining_effect, retraining_model
 
@@ -218,6 +220,15 @@ def test_faults_in_the_data_are_named(change: dict[str, Any], item: str) -> None
     with pytest.raises(DataError) as caught:
         retraining_effect(**(rows | change), seed=1)
     assert caught.value.item.startswith(item)
+
+
+def test_further_columns_may_stand_in_a_data_frame() -> None:
+    rows, _ = department(np.random.default_rng(3))
+    more = {"early": (np.arange(len(rows["trials"])) % 3 == 0).astype(float)}
+    fits = [retraining_model(**rows, fixed=fixed) for fixed in (more, pd.DataFrame(more))]
+    assert [fit.log_likelihood for fit in fits if isinstance(fit, BinomialFit)] == [
+        pytest.approx(fits[0].log_likelihood)  # type: ignore[union-attr]
+    ] * 2
 
 
 def test_equal_rates_before_leave_nothing_to_adjust() -> None:
