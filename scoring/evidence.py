@@ -7,6 +7,7 @@ of answer and no other, so that a page can say each of them in the same way.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from numbers import Real
 
 CONFIDENCE = 0.95
 """Confidence of every interval of the kit, unless a caller asks otherwise. The usual
@@ -77,7 +78,20 @@ class DataError(ValueError):
         super().__init__(f"{item}: found {found!r}, wanted {wanted}")
 
 
+def counted(n: int, one: str, many: str = "") -> str:
+    """Return how many there are, in words: ``1 person``, ``2 people``.
+
+    Parameters
+    ----------
+    n : int
+        How many.
+    one, many : str
+        The word for one and for another number of them; `many` is `one` with an s unless given.
+    """
+    return f"{n} {one if n == 1 else many or one + 's'}"
+
+
 def check_confidence(confidence: float) -> None:
     """Raise `ValueError` unless ``0 < confidence < 1``."""
-    if not 0 < confidence < 1:
+    if not isinstance(confidence, Real) or not 0 < confidence < 1:
         raise ValueError(f"confidence {confidence!r}: wanted a number between 0 and 1")

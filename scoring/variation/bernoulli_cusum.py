@@ -205,7 +205,13 @@ def _lowest(failure: float, success: float, enough: Callable[[Walk], bool]) -> f
     while top - low > 1:
         middle = (low + top) // 2
         low, top = (low, middle) if enough(at(middle)) else (middle, top)
-    return (top - 0.5) * finest.unit
+    h = (top - 0.5) * finest.unit
+    # The lattice of a lower limit may be finer, and on it a hair may be missing.
+    steps, more = walk(failure, success, h), 1
+    while not enough(steps):
+        h, more = h + more * steps.unit, 2 * more
+        steps = walk(failure, success, h)
+    return h
 
 
 def average_run_length(design: CusumDesign, p: float) -> float:

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from scoring.evidence import DataError
@@ -122,6 +122,7 @@ def test_the_lowest_limit_with_the_wanted_run(rates: tuple[float, float], arl0: 
 
 
 @given(RATES, st.floats(0.01, 0.3), st.integers(20, 200), st.sampled_from(["worse", "competence"]))
+@example((0.01, 0.025016201400597127), 0.015625, 20, "worse")
 @settings(max_examples=8)
 def test_alpha_is_kept(
     rates: tuple[float, float], alpha: float, horizon: int, purpose: str
