@@ -59,7 +59,7 @@ def exam_scores(
             raise ValueError("maximum (items): wanted with totals")
         given = numbers(scores, "score", missing=True)
         given, top = given[~np.isnan(given)], float(maximum)
-    if not minimum < top:
+    if not minimum < top < np.inf:
         raise DataError("maximum", top, f"above {minimum:g}")
     odd = np.flatnonzero((given < minimum - 1e-9) | (given > top + 1e-9))
     if odd.size:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from scoring.evidence import DataError, TooLittleEvidence
 from scoring.measurement.g_design import Design, Effect
-from scoring.values_given import numbers_given
+from scoring.values_given import labels_given, numbers_given
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -104,7 +104,7 @@ def score_cells(
     for facet in design.facets:
         if facet not in facets:
             raise DataError("facets", sorted(map(str, facets)), f"a column {facet}")
-        labels = list(facets[facet])
+        labels = labels_given(facets[facet], facet)
         if len(labels) != len(values):
             raise DataError(facet, len(labels), f"{len(values)} labels, one for each score")
         single[facet] = _coded(facet, labels)[kept]

@@ -89,7 +89,7 @@ def binomial_error(score: ArrayLike, items: int, *, factor: float = 1.0) -> Floa
     -----
     Lord FM (1955), Educ Psychol Meas 15:325-336, and (1957) 17:510-521, from memory.
     """
-    if items < 2:
+    if not 2 <= items < math.inf:
         raise DataError("items", items, "2 or more")
     if not (math.isfinite(factor) and factor >= 0):
         raise DataError("factor", factor, "0 or more")

@@ -170,6 +170,8 @@ def _checked(
 ) -> Numbers | TooLittleEvidence:
     """Return the cells about their mean, or what is missing."""
     y = numbers_given(cells, "cells")
+    if any(not isinstance(name, str) for name in names):
+        raise DataError("names", list(names), "a word for each axis")
     k = len(names)
     wanted = (k + 1,) if nested else (k, k + 1)
     if y.ndim not in wanted or k < (1 if nested else 2):

@@ -146,6 +146,8 @@ def _coded(name: str, labels: Iterable[Any], rows: int) -> tuple[list[Any], Inde
     if categories is not None:
         return _categories(name, categories, rows)
     listed = np.asarray(labels).tolist() if hasattr(labels, "dtype") else list(labels)
+    if any(isinstance(label, list) for label in listed[:1]):
+        raise DataError(name, listed[0], "one row of labels")
     if len(listed) != rows:
         raise DataError(name, len(listed), f"as many as successes, {rows}")
     found = dict.fromkeys(listed)

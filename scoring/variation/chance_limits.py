@@ -82,7 +82,7 @@ def chance_limits(
     check_target(target, kind)
     if not 0 < level < 1:
         raise ValueError(f"level {level!r}: wanted a number between 0 and 1")
-    sizes = np.atleast_1d(_sizes(n))
+    sizes = np.atleast_1d(_sizes(n, whole=kind == "proportion" and limits != "normal"))
     if (sizes == 0).any():
         raise DataError("n", 0, "above 0")
     top = 1.0 if kind == "proportion" else np.inf
@@ -110,18 +110,19 @@ def tails(
     """Return the exact probabilities of so few events or fewer, and of so many or more."""
     check_target(target, kind)
     counted = numbers_given(events, "events")
-    chance = _chance(_sizes(n), target, kind)
+    chance = _chance(_sizes(n, whole=kind == "proportion"), target, kind)
     return (
         np.asarray(chance.cdf(counted), dtype=float),
         np.asarray(chance.sf(counted - 1), dtype=float),
     )
 
 
-def _sizes(n: ArrayLike) -> Floats:
+def _sizes(n: ArrayLike, whole: bool) -> Floats:
     found = numbers_given(n, "n")
-    wrong = found[~((found >= 0) & (found <= LARGEST))]
-    if wrong.size:
-        raise DataError("n", float(wrong[0]), f"from 0 to {LARGEST:g}")
+    odd = ~((found >= 0) & (found <= LARGEST)) | (whole & (found != np.floor(found)))
+    if odd.any():
+        wanted = f"{'whole numbers ' if whole else ''}from 0 to {LARGEST:g}"
+        raise DataError("n", float(found[odd][0]), wanted)
     return found
 
 

@@ -76,7 +76,7 @@ def chart_constants(n: int) -> ChartConstants:
     (Tippett LHC (1925), Biometrika 17:364-387; from memory). Printed tables carry three or
     four decimals; some print 2.574 for ``D4`` at ``n = 3``, which is 2.5746.
     """
-    if n != int(n) or not 2 <= n <= MOST_VALUES:
+    if not 2 <= n <= MOST_VALUES or n != int(n):
         raise ValueError(f"n {n!r}: wanted a whole number from 2 to {MOST_VALUES}")
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
     value, value_weight = FURTHEST * nodes, FURTHEST * weights

@@ -24,7 +24,7 @@ from scoring.evidence import (
     check_confidence,
     counted,
 )
-from scoring.values_given import numbers_given
+from scoring.values_given import numbers_given, unmasked
 from scoring.variation.component_intervals import profile_intervals
 from scoring.variation.mixed_curvature import NO_SCATTER, best, curved
 from scoring.variation.mixed_degrees import degrees_of_freedom, fixed_covariance
@@ -191,7 +191,7 @@ def variance_components(
     """
     check_confidence(confidence)
     # A data frame has names and columns as a mapping has, but no truth and another length.
-    factors = dict(factors.items())
+    factors = {name: unmasked(column) for name, column in factors.items()}
     fixed = dict(fixed.items()) if fixed is not None else None
     if not factors:
         raise ValueError("factors: wanted at least one")
@@ -262,6 +262,8 @@ def _coded(
     """Return codes of the levels that occur, and those levels sorted."""
     given: Any = getattr(column, "cat", column)
     values = np.asarray(given.codes if hasattr(given, "codes") else column)
+    if values.ndim != 1:
+        raise DataError(name, f"{values.ndim} dimensions", "one row of labels")
     names = list(given.categories) if hasattr(given, "codes") else None
     if seen is not None:
         values = values[seen]

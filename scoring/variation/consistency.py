@@ -19,7 +19,7 @@ from scoring.evidence import (
     TooLittleEvidence,
     counted,
 )
-from scoring.values_given import numbers_given
+from scoring.values_given import labels_given, numbers_given
 from scoring.variation.balanced import one_way
 from scoring.variation.mixed_likelihood import Numbers
 
@@ -92,10 +92,10 @@ def consistency(
     DataError
         Lengths differ or a value is missing or infinite.
     """
-    table = one_way(values, groups)
+    y, groups = numbers_given(values, "values"), labels_given(groups, "groups")
+    table = one_way(y, groups)
     if isinstance(table, TooLittleEvidence):
         return table
-    y = numbers_given(values, "values")
     labels, code = np.unique(np.asarray(groups), return_inverse=True)
     names = labels.tolist()
     p = len(names)

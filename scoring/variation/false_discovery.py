@@ -188,8 +188,8 @@ def flag(
         A setting is outside its range.
     """
     _check_rate(rate)
-    q = adjusted_p(p_values, method)
     p = numbers(p_values, "p_values")
+    q = adjusted_p(p, method)
     names = label_names(labels, len(p))
     least = np.zeros(len(p)) if least_p is None else numbers(least_p, "least_p")
     if len(least) != len(p):

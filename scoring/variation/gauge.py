@@ -80,10 +80,11 @@ def gauge_anova(
         Another shape, or a missing or infinite value.
     """
     check_confidence(confidence)
-    table = two_way_crossed(cells)
+    y = numbers_given(cells, "cells")
+    table = two_way_crossed(y)
     if isinstance(table, TooLittleEvidence):
         return table
-    parts, appraisers, trials = np.shape(cells)
+    parts, appraisers, trials = y.shape
     inner, error = table.interaction, table.within
     pooled = inner.p is not None and inner.p > alpha
     repeat, against = error.ms, inner.ms
@@ -142,10 +143,10 @@ def gauge_ranges(cells: ArrayLike) -> Gauge | TooLittleEvidence:
     DataError
         Another shape, or a missing or infinite value.
     """
-    checked = two_way_crossed(cells)
+    y = numbers_given(cells, "cells")
+    checked = two_way_crossed(y)
     if isinstance(checked, TooLittleEvidence):
         return checked
-    y = numbers_given(cells, "cells")
     parts, _, trials = y.shape
     repeat = float(np.ptp(y, axis=2).mean()) / chart_constants(trials).d2
     apart = _one_range(y.mean(axis=(0, 2)))

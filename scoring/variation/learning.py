@@ -17,7 +17,7 @@ from scipy.special import expit, logit  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
-from scoring.values_given import numbers_given
+from scoring.values_given import labels_given, numbers_given, unmasked
 from scoring.variation.adjusted_rates import LEAST_ANSWERS
 from scoring.variation.laplace import Vector
 from scoring.variation.logit_at import logit_at
@@ -159,6 +159,8 @@ def learning_curve(
         raise ValueError(f"near {near!r}: wanted a number between 0 and 1")
     if level is None and shape == "power":
         raise ValueError("shape 'power' has no level of its own: give level")
+    successes, practice = unmasked(successes), unmasked(practice)
+    operators = labels_given(operators, "operators")
     curve = fit_curve(successes, trials, practice, operators, scenarios, fixed, shape, "practice")
     if isinstance(curve, TooLittleEvidence):
         return curve

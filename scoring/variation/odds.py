@@ -154,6 +154,8 @@ def interval_odds_ratio(
     """
     _not_negative(variance=variance)
     check_confidence(coverage)
+    if not np.isfinite([coefficient, difference]).all():
+        raise ValueError(f"coefficient {coefficient!r}, difference {difference!r}: wanted finite")
     half = np.sqrt(2.0 * variance) * norm.ppf(0.5 + coverage / 2.0)
     centre = coefficient * difference
     return float(np.exp(centre - half)), float(np.exp(centre + half))

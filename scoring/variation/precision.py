@@ -11,7 +11,7 @@ import numpy as np
 from scipy.special import chdtri  # type: ignore[import-untyped]
 
 from scoring.evidence import CONFIDENCE, Estimate, TooLittleEvidence, check_confidence
-from scoring.values_given import numbers_given
+from scoring.values_given import labels_given, numbers_given
 from scoring.variation.balanced import one_way
 from scoring.variation.mean_square_intervals import mean_square_limits
 from scoring.variation.mixed_likelihood import Numbers
@@ -60,10 +60,10 @@ def precision(
         Confidence of the intervals.
     """
     check_confidence(confidence)
-    table = one_way(values, groups)
+    y, groups = numbers_given(values, "values"), labels_given(groups, "groups")
+    table = one_way(y, groups)
     if isinstance(table, TooLittleEvidence):
         return table
-    y = numbers_given(values, "values")
     _, code = np.unique(np.asarray(groups), return_inverse=True)
     counts = np.bincount(code)
     k = len(counts)

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from scoring.evidence import DataError, check_confidence, counted
+from scoring.evidence import DataError, TooLittleEvidence, check_confidence, counted
 from scoring.measurement.fleiss import conger_kappa
 from scoring.measurement.gwet import gwet_ac1
 from scoring.measurement.intraclass import intraclass
@@ -20,9 +20,15 @@ from scoring.measurement.rasch import rasch
 from scoring.measurement.reliability import cronbach_alpha
 from scoring.values_given import is_missing, labels_given, numbers_given, unmasked
 from scoring.variation.balanced import one_way
+from scoring.variation.balanced_components import crossed_components
 from scoring.variation.binomial import fit_binomial
+from scoring.variation.chance_limits import chance_limits
 from scoring.variation.components import variance_components
+from scoring.variation.consistency import consistency
 from scoring.variation.control_charts import control_chart
+from scoring.variation.false_discovery import flag
+from scoring.variation.gauge import gauge_anova, gauge_ranges
+from scoring.variation.precision import precision
 
 
 @pytest.mark.parametrize(
@@ -120,6 +126,46 @@ GROUPS = np.repeat(["a", "b", "c"], 8)
 )
 def test_dates_are_not_counted_as_days(compute: Callable[[], object]) -> None:
     with pytest.raises(DataError, match="dates or times"):
+        compute()
+
+
+MEASURED = np.random.default_rng(2).normal(10, 1, 24)
+
+
+@pytest.mark.parametrize("compute", [one_way, precision, consistency])
+def test_a_generator_is_read_once_and_whole(compute: Callable[..., object]) -> None:
+    once = compute((value for value in MEASURED), (label for label in GROUPS))
+    assert not isinstance(once, TooLittleEvidence)
+    assert repr(once) == repr(compute(MEASURED, GROUPS.tolist()))
+    by_index = pd.Series(GROUPS, index=np.arange(24)[::-1])
+    assert repr(once) == repr(compute(pd.Series(MEASURED), by_index))
+
+
+def test_p_values_of_a_generator_are_all_flagged() -> None:
+    values = [0.001, 0.5, 0.02, 0.9]
+    assert flag(value for value in values) == flag(values)
+
+
+@pytest.mark.parametrize("compute", [gauge_anova, gauge_ranges])
+def test_a_gauge_study_reads_a_generator(compute: Callable[[Any], object]) -> None:
+    cells = MEASURED.reshape(4, 3, 2)
+    assert repr(compute(part for part in cells)) == repr(compute(cells))
+
+
+@pytest.mark.parametrize(
+    "compute",
+    [
+        lambda: variance_components(MEASURED, {"operator": GROUPS[:, None]}),
+        lambda: fit_binomial(MEASURED > 10, groups={"operator": GROUPS[:, None]}),
+        lambda: crossed_components(MEASURED.reshape(4, 3, 2), ["part", None]),  # type: ignore[list-item]
+        lambda: chance_limits([10, 12.5], 0.2),
+        lambda: chance_limits([10, 0], 0.2),
+        lambda: chance_limits([1e300], 0.2),
+        lambda: chance_limits([10, None], 0.2),
+    ],
+)
+def test_faults_have_a_place(compute: Callable[[], object]) -> None:
+    with pytest.raises(DataError, match="found"):
         compute()
 
 

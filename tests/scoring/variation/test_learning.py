@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -129,6 +130,13 @@ def test_a_level_met_at_once_or_never() -> None:
     never = told(**rows, level=0.99).until
     assert isinstance(never, TooLittleEvidence)
     assert never.missing == "reach"
+
+
+def test_columns_of_a_frame_are_read_by_place_whatever_their_index() -> None:
+    rows = starters(2)
+    labels = np.arange(len(rows["operators"]))[::-1]
+    framed = rows | {"operators": pd.Series(rows["operators"], index=labels)}
+    assert told(**framed).operators == told(**rows).operators
 
 
 def test_order_of_rows_changes_nothing() -> None:
