@@ -211,10 +211,9 @@ def conger_kappa(
             "variation", "All ratings are of one category, so kappa is not defined.", len(given)
         )
     value, observed, expected = found
-    left_out = [_conger(np.delete(given, unit, axis=0), matrix) for unit in range(len(given))]
-    values = [one[0] for one in left_out if one is not None]
-    known = len(values) == len(given)
-    spread = _jackknife_error(np.array(values)) if known else 0.0
+    values = _conger_without_each(given, matrix)
+    known = values is not None
+    spread = _jackknife_error(values) if values is not None else 0.0
     paired = int((given.sum(axis=(1, 2)) >= 2).sum())
     low, high = ends(
         value, spread, expected=expected, n=paired, confidence=confidence, interval=interval
@@ -362,3 +361,29 @@ def _conger(given: Floats, weights: Floats) -> tuple[float, float, float] | None
     if 1 - expected < ROUNDING:
         return None
     return (observed - expected) / (1 - expected), observed, expected
+
+
+def _conger_without_each(given: Floats, weights: Floats) -> Floats | None:
+    """Return the value without each unit in turn; None where one of them has none.
+
+    All at once from the sums less what each unit adds, so that cost grows with the units.
+    """
+    rated = given.sum(axis=(0, 2)) - given.sum(axis=2)
+    habits = (given.sum(axis=0) - given) / np.maximum(rated, 1)[:, :, None]
+    raters = (rated > 0).sum(axis=1)
+    all_pairs = habits.sum(axis=1)
+    between = ((all_pairs @ weights) * all_pairs).sum(axis=1)
+    between = between - ((habits @ weights) * habits).sum(axis=(1, 2))
+    counts = given.sum(axis=1)
+    number = counts.sum(axis=1)
+    own = (counts * (counts @ weights - 1)).sum(axis=1) / np.maximum(number * (number - 1), 1)
+    own = np.where(number >= 2, own, 0.0)
+    left = (number >= 2).sum() - (number >= 2)
+    if left.min() == 0 or raters.min() < 2:
+        return None
+    expected = between / (raters * (raters - 1))
+    if (1 - expected).min() < ROUNDING:
+        return None
+    observed = (own.sum() - own) / left
+    found: Floats = (observed - expected) / (1 - expected)
+    return found

@@ -25,6 +25,10 @@ SD_SCALE = 1.0
 """Scale of the half-normal prior of the spread between operators, logit scale: one standard
 deviation of 1 is already a median odds ratio of 2.6, and 2 one of 6.6. A working judgement."""
 
+MOST_OPERATORS = 300
+"""Each operator costs 1.4 MB of grid, so that these take 0.4 GB; with so many the fitted model is
+as good. A working judgement."""
+
 MEAN_SD = 1000.0
 """Standard deviation of the normal prior of the mean logit: flat for all purposes, as the
 published example has it (precision 1e-6)."""
@@ -105,7 +109,7 @@ def few_operators(
     DataError
         Counts that are no counts, codes doubled, lengths that differ.
     ValueError
-        A parameter outside its range.
+        A parameter outside its range, or more than 300 operators.
 
     Notes
     -----
@@ -119,6 +123,8 @@ def few_operators(
     if not sd_scale > 0 or not mean_prior[1] > 0 or min(precision_prior or (1.0,)) <= 0:
         raise ValueError("sd_scale, mean_prior and precision_prior: wanted scales above 0")
     y, m = count_rows(events, trials)
+    if len(y) > MOST_OPERATORS:
+        raise ValueError(f"wanted at most {MOST_OPERATORS} operators; adjusted_rates takes more")
     codes = tuple(map(str, range(1, len(y) + 1) if operators is None else operators))
     if len(codes) != len(y):
         raise DataError("operators", len(codes), f"as many as events, {len(y)}")

@@ -142,6 +142,22 @@ def test_conger_of_two_raters_is_cohens() -> None:
     assert known(conger_kappa(table)).value == pytest.approx(cohen.value)
 
 
+@pytest.mark.parametrize("weights", ["identity", "quadratic"])
+def test_congers_error_is_that_of_leaving_out_each_unit(weights: Any) -> None:
+    generator = np.random.default_rng(4)
+    table = generator.integers(1, 5, size=(30, 4)).astype(float)
+    table[generator.random(table.shape) < 0.3] = np.nan
+    table = table[~np.isnan(table).all(axis=1)]
+    found = known(conger_kappa(table, weights=weights))
+    scale = found.categories
+    without = [
+        known(conger_kappa(np.delete(table, unit, axis=0), weights=weights, categories=scale)).value
+        for unit in range(len(table))
+    ]
+    n = len(table)
+    assert found.standard_error == pytest.approx(np.std(without) * np.sqrt(n - 1))
+
+
 def test_counts_say_what_ratings_say() -> None:
     table = np.random.default_rng(3).integers(1, 4, size=(20, 5))
     counts = rating_grid(table).counts

@@ -244,6 +244,8 @@ def test_few_operators_say_what_is_missing_and_refuse_faulty_data() -> None:
     for events, trials, codes in (([6], [5], None), ([1, 1], [5, 5], ["a", "a"]), ([1], [5], "ab")):
         with pytest.raises(DataError):
             few_operators(events, trials, codes)
+    with pytest.raises(ValueError, match="at most 300 operators"):
+        few_operators([1] * 301, [5] * 301)
     for keywords in ({"limit": 1.0}, {"sd_scale": 0.0}, {"precision_prior": (0.0, 1.0)}):
         with pytest.raises(ValueError, match="wanted"):
             few_operators([1, 2], [5, 5], **keywords)  # type: ignore[arg-type]
